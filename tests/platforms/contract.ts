@@ -130,20 +130,27 @@ export const plainMessage = (text: string, more: Partial<OutgoingMessage> = {}):
 });
 
 /** Records what an adapter delivers; `answer` decides the reply to actions. */
-export function recordEvents() {
-  const record = {
-    messages: [] as IncomingMessage[],
-    actions: [] as Action[],
+export function recordEvents(): {
+  messages: IncomingMessage[];
+  actions: Action[];
+  gaps: number;
+  answer: (action: Action) => Promise<ActionReply>;
+  events: PlatformEvents;
+} {
+  const events: PlatformEvents = {
+    onMessage: async (message) => void record.messages.push(message),
+    onAction: async (action) => {
+      record.actions.push(action);
+      return record.answer(action);
+    },
+    onGap: async (_platform: PlatformName) => void record.gaps++,
+  };
+  const record: ReturnType<typeof recordEvents> = {
+    messages: [],
+    actions: [],
     gaps: 0,
-    answer: async (_action: Action): Promise<ActionReply> => ({ kind: 'nothing' }),
-    events: {
-      onMessage: async (message) => void record.messages.push(message),
-      onAction: async (action) => {
-        record.actions.push(action);
-        return record.answer(action);
-      },
-      onGap: async (_platform: PlatformName) => void record.gaps++,
-    } satisfies PlatformEvents,
+    answer: async () => ({ kind: 'nothing' }),
+    events,
   };
   return record;
 }
