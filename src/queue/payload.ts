@@ -16,9 +16,27 @@ export const Task = z.discriminatedUnion('kind', [
   /** Measure everything. `captionLift` is a hint (never believed against the picture). */
   z.strictObject({ kind: z.literal('measure'), id: z.string(), file: z.string(), limits: ClipLimits }),
   /** Write the part [startS, endS] as a small upright mp4 without location data, at most maxBytes. */
-  z.strictObject({ kind: z.literal('cut'), id: z.string(), file: z.string(), out: z.string(), startS: z.number(), endS: z.number(), turnDeg: z.union([z.literal(0), z.literal(90), z.literal(180), z.literal(270)]), maxBytes: z.int().positive(), limits: ClipLimits }),
+  z.strictObject({
+    kind: z.literal('cut'),
+    id: z.string(),
+    file: z.string(),
+    out: z.string(),
+    startS: z.number(),
+    endS: z.number(),
+    turnDeg: z.union([z.literal(0), z.literal(90), z.literal(180), z.literal(270)]),
+    maxBytes: z.int().positive(),
+    limits: ClipLimits,
+  }),
   /** Write one JPEG still for each time into the folder `out` (000.jpg, 001.jpg, ...), upright, at most 480 px on the long side. */
-  z.strictObject({ kind: z.literal('stills'), id: z.string(), file: z.string(), out: z.string(), timesS: z.array(z.number()).min(1).max(60), turnDeg: z.union([z.literal(0), z.literal(90), z.literal(180), z.literal(270)]), limits: ClipLimits }),
+  z.strictObject({
+    kind: z.literal('stills'),
+    id: z.string(),
+    file: z.string(),
+    out: z.string(),
+    timesS: z.array(z.number()).min(1).max(60),
+    turnDeg: z.union([z.literal(0), z.literal(90), z.literal(180), z.literal(270)]),
+    limits: ClipLimits,
+  }),
 ]);
 export type Task = z.infer<typeof Task>;
 
