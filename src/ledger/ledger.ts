@@ -1,0 +1,158 @@
+import { type Kysely, sql } from 'kysely';
+import { endAct, findAct, findDueActs, insertActs } from './acts.ts';
+import type { JobRow, Ledger, SubmissionState } from './port.ts';
+import { changedColumns, rowOf, submissionOf } from './submissions.ts';
+import type { Tables } from './tables.ts';
+
+const botMoves: SubmissionState[] = ['received', 'spooled', 'judged', 'failed', 'set-aside'];
+const unjudged: SubmissionState[] = ['received', 'spooled', 'queued', 'measuring'];
+
+/** The ledger over an open database whose tables are up to date. */
+export function createLedger(db: Kysely<Tables>): Ledger {
+  return {
+    receive: (submission, acts, nowMs) =>
+      db.transaction().execute(async (tx) => {
+        const { numInsertedOrUpdatedRows } = await tx
+          .insertInto('submissions')
+          .values(rowOf(submission, nowMs))
+          .onConflict((c) => c.column('id').doNothing())
+          .executeTakeFirst();
+        if (numInsertedOrUpdatedRows !== 1n) return false;
+        await insertActs(tx, acts, nowMs);
+        return true;
+      }),
+
+    async submission(id) {
+      const row = await db.selectFrom('submissions').selectAll().where('id', '=', id).executeTakeFirst();
+      return row === undefined ? null : submissionOf(row);
+    },
+
+    async inLane(lane) {
+      const rows = await db.selectFrom('submissions').selectAll().where('lane', '=', lane).orderBy('seq').execute();
+      return rows.map(submissionOf);
+    },
+
+    async due(nowMs, limit) {
+      const rows = await db
+        .selectFrom('submissions')
+        .select('id')
+        .where('state', 'in', botMoves)
+        .where('not_before_ms', '<=', nowMs)
+        .orderBy('seq')
+        .limit(limit)
+        .execute();
+      return rows.map((row) => row.id);
+    },
+
+    async nextDueMs() {
+      const min = sql<number | null>`min(not_before_ms)`.as('ms');
+      const submission = await db.selectFrom('submissions').select(min).where('state', 'in', botMoves).executeTakeFirst();
+      const act = await db.selectFrom('acts').select(min).where('state', 'in', ['planned', 'doing']).executeTakeFirst();
+      const times = [submission?.ms, act?.ms].filter((ms) => ms !== null && ms !== undefined);
+      return times.length === 0 ? null : Math.min(...times);
+    },
+
+    async waiting(beforeMs) {
+      const rows = await db
+        .selectFrom('submissions')
+        .selectAll()
+        .where('state', 'in', unjudged)
+        .where('created_ms', '<=', beforeMs)
+        .orderBy('seq')
+        .execute();
+      return rows.map(submissionOf);
+    },
+
+    async inState(states) {
+      const rows = await db.selectFrom('submissions').select('id').where('state', 'in', states).orderBy('seq').execute();
+      return rows.map((row) => row.id);
+    },
+
+    move: (id, from, to, nowMs, change = {}, acts = []) =>
+      db.transaction().execute(async (tx) => {
+        const { numUpdatedRows } = await tx
+          .updateTable('submissions')
+          .set({ attempts: 0, not_before_ms: 0, ...changedColumns(change), state: to, updated_ms: nowMs })
+          .where('id', '=', id)
+          .where('state', 'in', from)
+          .executeTakeFirst();
+        if (numUpdatedRows !== 1n) return false;
+        await insertActs(tx, acts, nowMs);
+        return true;
+      }),
+
+    plan: (acts, nowMs) => db.transaction().execute((tx) => insertActs(tx, acts, nowMs)),
+    act: (key) => findAct(db, key),
+    dueActs: (nowMs, limit) => findDueActs(db, nowMs, limit),
+
+    async beginAct(key, nowMs) {
+      await db
+        .updateTable('acts')
+        .set((eb) => ({ state: 'doing', attempts: eb('attempts', '+', 1), updated_ms: nowMs }))
+        .where('key', '=', key)
+        .execute();
+    },
+
+    async postponeAct(key, notBeforeMs, error, nowMs) {
+      await db.updateTable('acts').set({ not_before_ms: notBeforeMs, error, updated_ms: nowMs }).where('key', '=', key).execute();
+    },
+
+    endAct: (key, end, nowMs) => db.transaction().execute((tx) => endAct(tx, key, end, nowMs)),
+
+    async cursor(name) {
+      const row = await db.selectFrom('cursors').select('value').where('name', '=', name).executeTakeFirst();
+      return row?.value ?? null;
+    },
+
+    async setCursor(name, value) {
+      await db
+        .insertInto('cursors')
+        .values({ name, value })
+        .onConflict((c) => c.column('name').doUpdateSet({ value }))
+        .execute();
+    },
+
+    atMostEvery: (name, everyMs, nowMs) =>
+      db.transaction().execute(async (tx) => {
+        const row = await tx.selectFrom('cursors').select('value').where('name', '=', name).executeTakeFirst();
+        if (row !== undefined && Number(row.value) > nowMs - everyMs) return false;
+        await tx
+          .insertInto('cursors')
+          .values({ name, value: String(nowMs) })
+          .onConflict((c) => c.column('name').doUpdateSet({ value: String(nowMs) }))
+          .execute();
+        return true;
+      }),
+
+    rulesVersion: (yaml, author, reason, nowMs) =>
+      db.transaction().execute(async (tx) => {
+        const last = await tx.selectFrom('rule_versions').selectAll().orderBy('seq', 'desc').limit(1).executeTakeFirst();
+        if (last?.yaml === yaml) return last.seq;
+        const row = { yaml, author, reason, at_ms: nowMs };
+        return (await tx.insertInto('rule_versions').values(row).returning('seq').executeTakeFirstOrThrow()).seq;
+      }),
+
+    jobs: {
+      async all() {
+        const rows = await db.selectFrom('jobs').selectAll().orderBy('seq').execute();
+        return rows.map(({ seq: _, ...job }): JobRow => job);
+      },
+      async add(job) {
+        const { numInsertedOrUpdatedRows } = await db
+          .insertInto('jobs')
+          .values(job)
+          .onConflict((c) => c.column('id').doNothing())
+          .executeTakeFirst();
+        return numInsertedOrUpdatedRows === 1n;
+      },
+      async change(id, change) {
+        await db.updateTable('jobs').set(change).where('id', '=', id).execute();
+      },
+      async remove(id) {
+        await db.deleteFrom('jobs').where('id', '=', id).execute();
+      },
+    },
+
+    close: () => db.destroy(),
+  };
+}

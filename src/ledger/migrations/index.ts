@@ -1,0 +1,8 @@
+import type { Migration } from 'kysely';
+import type { Engine } from '../tables.ts';
+import { first } from './0001-first.ts';
+
+/** All migrations in order; a released one never changes. */
+export function migrationsFor(engine: Engine): Record<string, Migration> {
+  return { '0001-first': first(engine) };
+}

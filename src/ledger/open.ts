@@ -1,0 +1,63 @@
+import Database from 'better-sqlite3';
+import { Kysely, Migrator, PostgresDialect, SqliteDialect, sql } from 'kysely';
+import pg from 'pg';
+import { createLedger } from './ledger.ts';
+import { migrationsFor } from './migrations/index.ts';
+import type { Ledger } from './port.ts';
+import type { Engine, Tables } from './tables.ts';
+
+const busyMs = 5000;
+const int8 = 20; // type oid of bigint, PostgreSQL catalogue pg_type
+
+/** Either a SQLite file or a PostgreSQL address. */
+export type LedgerPlace = { file: string } | { databaseUrl: string };
+
+/** The ledger could not be opened or brought up to date; `cause` has the database's words. */
+export class LedgerError extends Error {
+  constructor(
+    readonly code: 'ledger-unreachable' | 'ledger-migration-failed',
+    message: string,
+    options?: ErrorOptions,
+  ) {
+    super(message, options);
+    this.name = 'LedgerError';
+  }
+}
+
+function sqlite(file: string): Kysely<Tables> {
+  const database = new Database(file, { timeout: busyMs });
+  database.pragma('journal_mode = WAL');
+  database.pragma('synchronous = FULL');
+  database.pragma('foreign_keys = ON');
+  return new Kysely<Tables>({ dialect: new SqliteDialect({ database }) });
+}
+
+function postgres(connectionString: string): Kysely<Tables> {
+  const getTypeParser = ((oid: number, format?: 'text') =>
+    oid === int8 ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser;
+  const pool = new pg.Pool({ connectionString, types: { getTypeParser }, connectionTimeoutMillis: busyMs });
+  pool.on('error', () => {}); // an idle connection that breaks is replaced; the next query tells
+  return new Kysely<Tables>({ dialect: new PostgresDialect({ pool }) });
+}
+
+/** Opens the ledger and brings its tables up to date. Throws LedgerError. One bot works on one ledger. */
+export async function openLedger(place: LedgerPlace): Promise<Ledger> {
+  const engine: Engine = 'file' in place ? 'sqlite' : 'postgres';
+  let db: Kysely<Tables> | undefined;
+  try {
+    db = 'file' in place ? sqlite(place.file) : postgres(place.databaseUrl);
+    await sql`select 1`.execute(db);
+  } catch (cause) {
+    await db?.destroy();
+    throw new LedgerError('ledger-unreachable', `the ledger cannot be opened: ${String(cause)}`, { cause });
+  }
+  const migrator = new Migrator({ db, provider: { getMigrations: async () => migrationsFor(engine) } });
+  const { error } = await migrator.migrateToLatest();
+  if (error !== undefined) {
+    await db.destroy();
+    throw new LedgerError('ledger-migration-failed', `the ledger's tables cannot be brought up to date: ${String(error)}`, {
+      cause: error,
+    });
+  }
+  return createLedger(db);
+}
