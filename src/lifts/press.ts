@@ -1,0 +1,45 @@
+import type { LiftData } from './lift-data.ts';
+
+/** Overhead press from the rack, standing or seated. Views, heights and distances: common practice. */
+export const press: LiftData = {
+  id: 'press',
+  names: [
+    'press',
+    'presses',
+    'pressed',
+    'pressing',
+    'ohp',
+    'overhead press',
+    'over head press',
+    'overhead presses',
+    'overhead',
+    'strict press',
+    'military press',
+    'military',
+    'shoulder press',
+    'standing press',
+    'seated press',
+    'z press',
+    'behind the neck press',
+    'btn press',
+  ],
+  zones: [
+    { fromDeg: 67.5, toDeg: 112.5, aimDeg: 90 },
+    { fromDeg: 112.5, toDeg: 157.5, aimDeg: 135 },
+    { fromDeg: 22.5, toDeg: 67.5, aimDeg: 45 },
+  ],
+  heightM: [0.9, 1.5],
+  heights: { fix: ['floor'], advise: ['above'] },
+  distanceM: [2.5, 4.5],
+  heightShare: { fix: 0.22, advise: 0.28 },
+  parts: [
+    { part: 'hands', at: ['start', 'turn', 'lockout'], ifUnknown: 'unsure' },
+    { part: 'feet', at: ['start', 'turn', 'lockout'], ifUnknown: 'unsure' },
+    { part: 'hips', at: ['start', 'turn', 'lockout'], ifUnknown: 'unsure' },
+    { part: 'head', at: ['start', 'turn', 'lockout'], ifUnknown: 'unsure' },
+    { part: 'elbows', at: ['start', 'turn', 'lockout'], ifUnknown: 'ignore' },
+    { part: 'bar', at: ['start', 'turn', 'lockout'], ifUnknown: 'ignore' },
+  ],
+  firstMove: 'up',
+  shape: 'portrait',
+};

@@ -1,0 +1,54 @@
+import { z } from 'zod';
+import { HeightClass } from '../facts/facts.ts';
+import { advice, cannotTell, defineRule, found, pass } from './define.ts';
+import { probabilityAbove } from './likelihood.ts';
+
+const Metres = z.number().min(0).max(5);
+
+/** Is the camera at a height from which the lift can be coached? Only a camera on the floor spoils a clip by default. */
+export const cameraHeight = defineRule({
+  id: 'camera-height',
+  docs: 'The camera is not on the floor, and near the height that shows this lift best.',
+  severity: 'fix',
+  importance: 66,
+  options: z.strictObject({
+    /** Height to ask for, metres above the floor. */
+    wantedM: z.tuple([Metres, Metres]).optional(),
+    /** Heights from which the clip is sent back. */
+    fix: z.array(HeightClass).optional(),
+    /** Heights that are worth a word. */
+    advise: z.array(HeightClass).optional(),
+    /** Smallest probability of the height class for sending the clip back. */
+    minConfidence: z.number().min(0).max(1).default(0.8),
+    /** Where only the angle is known: a camera looks up from the floor when it is surely this far below the hips, degrees. */
+    floorBelowDeg: z.number().min(-90).max(0).default(-8),
+  }),
+  messages: { 'too-low': ['heightClass', 'minM', 'maxM'], 'too-high': ['heightClass', 'minM', 'maxM'] },
+  forLift: (lift) => ({
+    wantedM: [...lift.heightM] as [number, number],
+    fix: [...lift.heights.fix],
+    advise: [...lift.heights.advise],
+  }),
+  notFor: ['bar-close-up'],
+  check({ facts, options }) {
+    const { wantedM, fix, advise } = options;
+    if (wantedM === undefined || fix === undefined || advise === undefined) return cannotTell('lift-unknown');
+    const { heightClass, elevationDeg } = facts.camera;
+    const [minM, maxM] = wantedM;
+    if (!heightClass.known) {
+      if (!elevationDeg.known || !fix.includes('floor')) return cannotTell(heightClass.reason);
+      const belowFloorAngle = 1 - probabilityAbove(elevationDeg.value, elevationDeg.spread ?? 10, options.floorBelowDeg);
+      if (belowFloorAngle >= 0.9) return found('too-low', { heightClass: 'floor', minM, maxM });
+      return cannotTell(heightClass.reason);
+    }
+    const seen = heightClass.value;
+    const spoils = fix.includes(seen);
+    if (!spoils && !advise.includes(seen)) return pass;
+    const say = spoils && (heightClass.confidence ?? 1) >= options.minConfidence ? found : advice;
+    const order = HeightClass.options;
+    const middleM = (minM + maxM) / 2;
+    const wantedClass =
+      middleM < 0.35 ? 'floor' : middleM < 0.7 ? 'low' : middleM < 1.35 ? 'waist' : middleM < 2 ? 'head' : 'above';
+    return say(order.indexOf(seen) > order.indexOf(wantedClass) ? 'too-high' : 'too-low', { heightClass: seen, minM, maxM });
+  },
+});
