@@ -1,6 +1,5 @@
 /** Names of movements that contain or resemble the name of a known lift but are another one; the longest name wins. Lower case. */
 export const otherNames: readonly string[] = [
-  'clean',
   'cleans',
   'power clean',
   'power cleans',
@@ -38,8 +37,6 @@ export const otherNames: readonly string[] = [
   'barbell row',
   'bent over row',
   'pendlay row',
-  'row',
-  'rows',
   'hip thrust',
   'hip thrusts',
   'good morning',
