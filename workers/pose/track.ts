@@ -1,0 +1,121 @@
+import { wholePicture } from './detector.ts';
+import type { PoseEngine } from './engine.ts';
+import {
+  chooseMain,
+  defaultTrackOptions,
+  followed,
+  mergeDoubles,
+  noTracks,
+  sameRegion,
+  type Track,
+  type TrackOptions,
+  takeDetections,
+  takePose,
+} from './tracks.ts';
+import { type Detection, joint, type Pose, pointWidth, type Region, type RgbImage } from './types.ts';
+
+/** One person's pose in one frame. */
+export type TrackedPose = {
+  /** The same for one person through the clip. */
+  id: number;
+  /** Whether this was the main person at that moment; judge again over the whole clip. */
+  main: boolean;
+  /** The region that the pose was read from: `cropRegion(frame, region)` gives the crop for the heavy model. */
+  region: Region;
+  pose: Pose;
+};
+
+/** Follows people through the frames of one clip. */
+export type Tracker = {
+  /** Takes the next frame (times must grow) and gives the people looked at in it; others may be there. Await before the next push. */
+  push(frame: RgbImage, timeS: number): Promise<TrackedPose[]>;
+};
+
+/** Starts a tracker for a still camera at about 15 frames a second, with the light landmark model. */
+export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> = {}): Tracker {
+  const options = { ...defaultTrackOptions, ...given };
+  const tracks = noTracks();
+  let frameNumber = -1;
+  let detectedS = Number.NEGATIVE_INFINITY;
+  let searchedS = Number.NEGATIVE_INFINITY;
+  let justLost = false;
+
+  return {
+    push: async (frame, timeS) => {
+      frameNumber++;
+      const out = new Map<number, TrackedPose>();
+      const look = async (track: Track, region: Region) => {
+        const pose = await engine.landmarks(frame, region, 'lite');
+        const before = out.get(track.id);
+        if (before && clearness(before.pose) >= clearness(pose)) return;
+        if (before) Object.assign(track, { region });
+        if (takePose(tracks, track, pose, timeS, options)) out.set(track.id, { id: track.id, main: false, region, pose });
+        else justLost ||= track.state === 'lost';
+      };
+
+      for (const track of followed(tracks)) {
+        if (followed(tracks).length === 1 || track.id === tracks.mainId || (frameNumber + track.id) % options.othersEvery === 0)
+          await look(track, track.region);
+      }
+      const nobody = followed(tracks).length === 0;
+      if (nobody || justLost || timeS - detectedS >= options.detectEveryS - 1e-6) {
+        justLost = false;
+        detectedS = timeS;
+        let detections = await engine.detect(frame, { threshold: options.threshold });
+        if (detections.length === 0 && nobody && timeS - searchedS >= options.detectEveryS / 2) {
+          searchedS = timeS;
+          detections = await searchHarder(engine, frame, tracks.all, options.retryThreshold);
+        }
+        const looks = takeDetections(tracks, detections, timeS, options.maxPeople);
+        for (const { track, region } of looks) await look(track, region);
+      }
+      mergeDoubles(tracks);
+      chooseMain(tracks);
+      const alive = new Set(tracks.all.map((track) => track.id));
+      return [...out.values()].filter(({ id }) => alive.has(id)).map((seen) => ({ ...seen, main: seen.id === tracks.mainId }));
+    },
+  };
+}
+
+/** How well a pose is seen: presence times the mean visibility of the limbs. */
+function clearness(pose: Pose): number {
+  const limbs = [
+    joint.wristL,
+    joint.wristR,
+    joint.kneeL,
+    joint.kneeR,
+    joint.ankleL,
+    joint.ankleR,
+    joint.shoulderL,
+    joint.shoulderR,
+  ];
+  return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
+}
+
+/** Second looks when nobody is found: a lower threshold, then enlarged squares around where people were lost, then thirds of the picture. */
+async function searchHarder(engine: PoseEngine, frame: RgbImage, tracks: Track[], threshold: number): Promise<Detection[]> {
+  const whole = await engine.detect(frame, { threshold });
+  if (whole.length > 0) return whole;
+  const regions = tracks
+    .filter((t) => t.state === 'lost')
+    .map((t) => ({ ...t.region, sidePx: t.region.sidePx * 1.3, angleRad: 0 }));
+  const found: Detection[] = [];
+  for (const region of [...regions, ...thirds(frame)]) {
+    for (const detection of await engine.detect(frame, { threshold, region }))
+      if (!found.some((other) => sameRegion(other.region, detection.region))) found.push(detection);
+    if (found.length > 0) break;
+  }
+  return found.toSorted((a, b) => b.score - a.score);
+}
+
+/** Squares of half the longer side along the picture's middle line, the centre first. */
+function thirds(frame: RgbImage): Region[] {
+  const { cx, cy, sidePx } = wholePicture(frame);
+  const portrait = frame.heightPx > frame.widthPx;
+  return [0, -1, 1].map((k) => ({
+    cx: portrait ? cx : cx + (k * sidePx) / 4,
+    cy: portrait ? cy + (k * sidePx) / 4 : cy,
+    sidePx: sidePx / 2,
+    angleRad: 0,
+  }));
+}
