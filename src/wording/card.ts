@@ -1,0 +1,36 @@
+import type { Facts } from '../facts/facts.ts';
+import type { Judgement } from '../judge/judgement.ts';
+import { languageOf } from './index.ts';
+import { roundTo } from './numbers.ts';
+import { seenOf, wordUnknowns } from './reply.ts';
+
+/**
+ * The coach's card of a clip in the project's small markup: who, lift, load and reps, the view in words, the time of each rep, what
+ * was asked and what could not be told. Rep times are those of the clip that goes with the card: `startsAtS` is where a trimmed one begins.
+ */
+export function wordCard(
+  judgement: Judgement,
+  facts: Facts,
+  options: { language: string; name: string | null; startsAtS: number },
+): { text: string } {
+  const language = languageOf(options.language);
+  const { card } = language;
+  const caption = facts.caption.known ? facts.caption.value : null;
+  const seen = seenOf(judgement, facts);
+  const reps = facts.reps.known ? facts.reps.value : null;
+  const shift = (timeS: number) => Math.max(0, timeS - options.startsAtS);
+  const loadText = caption?.loadKg ? card.load(caption.loadKg, caption.loadUnit ?? 'kg') : null;
+  const view = seen.place === null ? null : language.view(seen.place, judgement.lift);
+  const degrees = facts.view.known ? roundTo(Math.abs(facts.view.value.azimuthDeg), 5) : null;
+  return {
+    text: [
+      card.title({ name: options.name, lift: judgement.lift, loadText, reps: seen.reps ?? caption?.reps ?? null }),
+      card.view(view, degrees),
+      reps && reps.length > 0
+        ? card.reps(reps.map(({ startS, endS }) => ({ startS: shift(startS), endS: shift(endS) })))
+        : card.repsUnknown,
+      ...(caption?.question ? [card.asked(caption.question)] : []),
+      ...(judgement.cannotTell.length > 0 ? [card.unsure(wordUnknowns(judgement, language))] : []),
+    ].join('\n'),
+  };
+}
