@@ -1,5 +1,6 @@
 import type { Task } from './payload.ts';
-import { type FinalAnswer, type RunOptions, WorkerProcess } from './worker-process.ts';
+import type { FinalAnswer } from './port.ts';
+import { type RunOptions, WorkerProcess } from './worker-process.ts';
 
 export interface WorkerPoolOptions {
   /** Processes at once, at least 1. */

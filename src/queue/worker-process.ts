@@ -5,10 +5,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { Answer, type Task } from './payload.ts';
+import type { FinalAnswer } from './port.ts';
 import { residentMb } from './process-memory.ts';
-
-/** The last word on a task: everything but progress. */
-export type FinalAnswer = Exclude<Answer, { kind: 'progress' }>;
 
 export interface RunOptions {
   signal: AbortSignal;

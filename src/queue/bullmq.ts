@@ -1,0 +1,187 @@
+import { basename } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { Queue as BullQueue, type Job, QueueEvents } from 'bullmq';
+import { Redis } from 'ioredis';
+import { deliver } from './deliver.ts';
+import { createFairOrder } from './fair-order.ts';
+import { type JobData, queueName, unreachable } from './job.ts';
+import { Answer } from './payload.ts';
+import type { FinalAnswer, Queue, QueueHandlers, QueueItem, QueueLog } from './port.ts';
+
+export interface BullQueueOptions {
+  redisUrl: string;
+  /** Begins all keys in Redis; bots that share a Redis need one each. */
+  prefix: string;
+  /** A fresh signed address of a clip, or null when workers share the spool folder. */
+  addressOf: ((id: string) => string) | null;
+  log: QueueLog;
+  /** How often results are looked for and lost jobs put in again, ms; events tell earlier. */
+  sweepEveryMs: number;
+  /** Wait before a clip whose address did not work is offered again, ms. */
+  resignAfterMs: number;
+}
+
+const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
+const tries = 10;
+const page = 100;
+const longestStartMs = 3000; // without Redis the bot starts all the same
+
+/** The queue on Redis. Results stay in Redis until the handler took them; a Redis that comes back empty is filled again. */
+export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs }: BullQueueOptions): Queue {
+  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000);
+  const redis = new Redis(redisUrl, { enableOfflineQueue: false, maxRetriesPerRequest: null, retryStrategy });
+  const eventRedis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy });
+  const queue = new BullQueue<JobData>(queueName, { connection: redis, prefix });
+  const events = new QueueEvents(queueName, { connection: eventRedis, prefix });
+  let unreachableSince: string | null = null;
+  const onError = (error: Error) => {
+    if (unreachableSince !== error.message) log.warn({ error: error.message }, 'Redis');
+    unreachableSince = error.message;
+  };
+  redis.on('error', onError);
+  eventRedis.on('error', onError);
+  queue.on('error', onError);
+  events.on('error', onError);
+  redis.on('ready', () => {
+    unreachableSince = null;
+  });
+
+  const order = createFairOrder();
+  const outstanding = new Map<string, { item: QueueItem; turn: number }>();
+  const delivering = new Set<string>();
+  const ended = new AbortController();
+  let handlers: QueueHandlers | null = null;
+  let sweeping: Promise<void> | null = null;
+  let timer: NodeJS.Timeout | null = null;
+
+  async function put({ item, turn }: { item: QueueItem; turn: number }, delay = 0): Promise<void> {
+    const clip: JobData['clip'] =
+      addressOf === null ? { kind: 'folder', name: basename(item.file) } : { kind: 'address', url: addressOf(item.id) };
+    const data: JobData = { id: item.id, clip, limits: item.limits, deaths: 0 };
+    await queue.add('measure', data, {
+      jobId: item.id,
+      priority: Math.min(turn + 1, highestPriority),
+      attempts: tries,
+      backoff: { type: 'exponential', delay: 1000 },
+      removeOnComplete: false,
+      removeOnFail: false,
+      delay,
+    });
+  }
+
+  /** A job that was tried again keeps the reason of the earlier try, so the result comes first. */
+  function answerOf(job: Job<JobData>): FinalAnswer {
+    const parsed = Answer.safeParse(job.returnvalue);
+    if (parsed.success && parsed.data.kind !== 'progress' && parsed.data.id === job.id) return parsed.data;
+    return {
+      kind: 'failed',
+      id: job.id ?? '',
+      code: 'worker-died',
+      detail: job.failedReason ?? 'answer outside the contract',
+      retry: true,
+    };
+  }
+
+  async function take(job: Job<JobData>, to: QueueHandlers): Promise<void> {
+    const id = job.id ?? '';
+    if (delivering.has(id)) return;
+    delivering.add(id);
+    try {
+      const mine = outstanding.get(id);
+      const answer = answerOf(job);
+      if (mine !== undefined && answer.kind === 'failed' && answer.detail.startsWith(unreachable)) {
+        log.warn({ id, reason: answer.detail }, 'a worker could not fetch a clip, its address is signed again');
+        await job.remove();
+        order.putBack(id);
+        await put(mine, resignAfterMs);
+        return;
+      }
+      await deliver(to, id, answer, log, ended.signal);
+      outstanding.delete(id);
+      order.end(id);
+      await job.remove();
+    } finally {
+      delivering.delete(id);
+    }
+  }
+
+  async function sweepOnce(to: QueueHandlers): Promise<void> {
+    for (;;) {
+      const finished = (await queue.getJobs(['completed', 'failed'], 0, page - 1)).filter(
+        (job) => job !== undefined && !delivering.has(job.id ?? ''),
+      );
+      if (finished.length === 0) break;
+      for (const job of finished) await take(job, to);
+    }
+    const present = Object.values(await queue.getJobCounts()).reduce((sum, count) => sum + count, 0);
+    if (present >= outstanding.size) return;
+    for (const [id, mine] of [...outstanding]) {
+      if (!delivering.has(id) && outstanding.has(id) && (await queue.getJob(id)) === undefined) await put(mine);
+    }
+  }
+
+  function sweep(): Promise<void> {
+    const to = handlers;
+    if (to === null || ended.signal.aborted) return Promise.resolve();
+    sweeping ??= sweepOnce(to)
+      .catch((error: unknown) => {
+        if (!ended.signal.aborted) log.warn({ error: String(error) }, 'Redis could not be swept');
+      })
+      .finally(() => {
+        sweeping = null;
+      });
+    return sweeping;
+  }
+
+  async function finished(id: string): Promise<void> {
+    const to = handlers;
+    if (to === null) return;
+    try {
+      const job = await queue.getJob(id);
+      if (job !== undefined && job.finishedOn !== undefined) await take(job, to);
+    } catch (error) {
+      if (!ended.signal.aborted) log.warn({ id, error: String(error) }, 'a result waits for the next sweep');
+    }
+  }
+
+  return {
+    async start(to, signal) {
+      signal.throwIfAborted();
+      signal.addEventListener('abort', () => ended.abort(signal.reason), { once: true });
+      handlers = to;
+      events.on('active', ({ jobId }) => {
+        order.begin(jobId);
+        to.onStarted(jobId);
+      });
+      events.on('waiting', ({ jobId }) => order.putBack(jobId));
+      events.on('progress', ({ jobId, data }) => {
+        if (typeof data !== 'object' || !('share' in data) || !('stage' in data)) return;
+        to.onProgress(jobId, Number(data.share), String(data.stage));
+      });
+      events.on('completed', ({ jobId }) => void finished(jobId));
+      events.on('failed', ({ jobId }) => void finished(jobId));
+      await Promise.race([events.waitUntilReady(), wait(longestStartMs, undefined, { signal })]).catch(() => {});
+      timer = setInterval(() => void sweep(), sweepEveryMs);
+      redis.on('ready', () => void sweep());
+      void sweep();
+    },
+    async enqueue(item) {
+      if (outstanding.has(item.id)) return;
+      const mine = { item, turn: order.add(item.id, item.member) };
+      outstanding.set(item.id, mine);
+      await put(mine).catch((error: unknown) =>
+        log.warn({ id: item.id, error: String(error) }, 'Redis does not take the clip, it is offered again'),
+      );
+    },
+    places: () => order.places(),
+    depth: () => order.depth(),
+    async stop() {
+      if (timer !== null) clearInterval(timer);
+      ended.abort(new Error('the queue stops'));
+      handlers = null;
+      await Promise.allSettled([events.close(), queue.close()]);
+      redis.disconnect();
+      eventRedis.disconnect();
+    },
+  };
+}

@@ -1,0 +1,125 @@
+import { createWriteStream } from 'node:fs';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Readable, Transform } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import type { ReadableStream } from 'node:stream/web';
+import { setTimeout as wait } from 'node:timers/promises';
+import { type Job, UnrecoverableError, Worker } from 'bullmq';
+import { Redis } from 'ioredis';
+import { JobData, queueName, unreachable } from './job.ts';
+import type { FinalAnswer, QueueLog } from './port.ts';
+import type { WorkerPool } from './worker-pool.ts';
+
+export interface RedisWorkerOptions {
+  redisUrl: string;
+  prefix: string;
+  pool: WorkerPool;
+  /** Folder shared with the bot, null when clips are fetched by address. */
+  sharedFolder: string | null;
+  log: QueueLog;
+  /** A worker that was not heard of for this long counts as dead, ms. */
+  lockMs: number;
+}
+
+const mostDeaths = 2;
+const mostStalls = 4; // hosts that may die under one clip before it is given up
+const progressEveryMs = 500;
+const fetchMs = 60_000;
+
+/** Copies the clip of an address to `path`. Throws `clip-unreachable`; an address that is refused is not tried again. */
+async function fetchClip(url: string, path: string, maxBytes: number, signal: AbortSignal): Promise<void> {
+  let response: Response;
+  try {
+    response = await fetch(url, { signal: AbortSignal.any([signal, AbortSignal.timeout(fetchMs)]), redirect: 'error' });
+  } catch (cause) {
+    throw new Error(`${unreachable}: ${String(cause)}`, { cause });
+  }
+  if (response.status >= 400 && response.status < 500) throw new UnrecoverableError(`${unreachable}: HTTP ${response.status}`);
+  if (!response.ok || response.body === null) throw new Error(`${unreachable}: HTTP ${response.status}`);
+  let bytes = 0;
+  const limit = new Transform({
+    transform(chunk: Buffer, _, done) {
+      bytes += chunk.length;
+      done(bytes > maxBytes ? new Error(`${unreachable}: more than ${maxBytes} bytes`) : null, chunk);
+    },
+  });
+  try {
+    await pipeline(Readable.fromWeb(response.body as ReadableStream), limit, createWriteStream(path), { signal });
+  } catch (cause) {
+    throw new Error(`${unreachable}: ${String(cause)}`, { cause });
+  }
+}
+
+/** Takes clips from Redis, measures them with the pool and gives back facts. Holds no chat token. `stop` hands back what is under way. */
+export async function startRedisWorker({
+  redisUrl,
+  prefix,
+  pool,
+  sharedFolder,
+  log,
+  lockMs,
+}: RedisWorkerOptions): Promise<{ stop(graceMs: number): Promise<void> }> {
+  const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy: (tried) => Math.min(100 * tried, 2000) });
+  const folder = await mkdtemp(join(tmpdir(), 'quarterview-clips-'));
+  const ended = new AbortController();
+
+  async function measure(job: Job<JobData>): Promise<FinalAnswer> {
+    const data = JobData.safeParse(job.data);
+    if (!data.success) throw new UnrecoverableError(`job outside the contract: ${data.error.issues[0]?.message ?? ''}`);
+    const { id, clip, limits, deaths } = data.data;
+    if (clip.kind === 'folder' && sharedFolder === null)
+      throw new UnrecoverableError(`${unreachable}: this worker shares no folder`);
+    const own = join(folder, id.replace(/[^\w.-]/g, '_'));
+    const file = clip.kind === 'folder' ? join(sharedFolder ?? '', clip.name) : own;
+    let toldMs = 0;
+    try {
+      if (clip.kind === 'address') await fetchClip(clip.url, own, limits.maxBytes, ended.signal);
+      const answer = await pool.run(
+        { kind: 'measure', id, file, limits },
+        {
+          signal: ended.signal,
+          onProgress(share, stage) {
+            if (performance.now() - toldMs < progressEveryMs) return;
+            toldMs = performance.now();
+            job.updateProgress({ share, stage }).catch(() => {});
+          },
+        },
+      );
+      if (answer.kind === 'failed' && answer.retry && deaths + 1 < mostDeaths) {
+        await job.updateData({ ...data.data, deaths: deaths + 1 });
+        throw new Error(`${answer.code}: ${answer.detail}`);
+      }
+      return answer;
+    } finally {
+      await rm(own, { force: true });
+    }
+  }
+
+  const worker = new Worker<JobData, FinalAnswer>(queueName, measure, {
+    connection: redis,
+    prefix,
+    concurrency: pool.size,
+    lockDuration: lockMs,
+    stalledInterval: lockMs,
+    maxStalledCount: mostStalls,
+  });
+  const onError = (error: Error) => log.warn({ error: error.message }, 'Redis');
+  redis.on('error', onError);
+  worker.on('error', onError);
+  worker.on('failed', (job, error) => log.warn({ id: job?.id, error: error.message }, 'a try at a clip failed'));
+
+  return {
+    async stop(graceMs) {
+      const over = new AbortController();
+      const closing = worker.close();
+      await Promise.race([closing, wait(graceMs, undefined, { signal: over.signal })]);
+      over.abort();
+      ended.abort(new Error('the worker stops'));
+      await Promise.race([closing, wait(1000)]);
+      redis.disconnect();
+      await rm(folder, { recursive: true, force: true });
+    },
+  };
+}
