@@ -118,6 +118,8 @@ const heightWord = (from: number, to: number) => {
   return middle < 1.9 ? 'about head height' : 'above head height';
 };
 const place = (at: Place, lift: LiftId | null) => (lift === 'bench' ? lying : standing)[at];
+/** A place that may be taken on the left or on the right. */
+const eitherSide = (at: Place, lift: LiftId | null) => place(at, lift).replace(/\b(your) (left|right) /, 'either ');
 const safeties = 'Leave safeties and spotter arms where they are.';
 
 function moment(at: Moment, lift: LiftId | null): string {
@@ -412,7 +414,6 @@ export const en: Language = {
     right: 'right',
     height: 'Height',
     fromAbove: 'From above',
-    fromTheSide: 'From the side',
     nowLine: ({ place: at, height, lift }) =>
       `${capital([at && place(at, lift), height && heights[height]].filter((part) => part).join(', '))}`,
     wantLine: ({ place: at, heightM, distanceM, lift }) =>
@@ -420,6 +421,7 @@ export const en: Language = {
         `${capital(place(at, lift))}, ${roundTo(heightM[0], 0.1)}–${roundTo(heightM[1], 0.1)} m (${feet(heightM[0])}–${feet(heightM[1])} ft) high, ${roundTo(distanceM[0], 0.1)}–${roundTo(distanceM[1], 0.1)} m away`,
       ),
     distance: ([from, to]) => `${roundTo(from, 0.1)}–${roundTo(to, 0.1)} m`,
+    heightRange: ([from, to]) => metresRange(from, to),
     placementAlt: (now, want, turnDeg) =>
       [
         "Drawing of the phone's place, seen from above.",
@@ -452,15 +454,23 @@ export const en: Language = {
         .join(' '),
     cut: 'cut off',
     dead: 'waiting',
-    rep: 'rep',
     stillLabel: (at, lift) =>
       at === 'start' ? 'start' : at === 'lockout' ? 'lockout' : lift === 'press' || lift === 'deadlift' ? 'top' : 'bottom',
     sheetAlt: (lift, reps, stills) =>
       `${count(stills, 'still')} of ${lift === null ? 'the lift' : lifts[lift]}, ${count(reps, 'rep')}, in order.`,
+    guidePlaces: (places, lift) =>
+      `Best: ${eitherSide(places[0]!, lift)}.${
+        places.length > 1
+          ? ` Also good: ${places
+              .slice(1)
+              .map((at) => eitherSide(at, lift))
+              .join(', or ')}.`
+          : ''
+      }`,
     guideTitle: (lift) => `How to film the ${lifts[lift]}`,
     guideSee: (ids) => `In the picture all the time: ${list(ids.map(partOf))}.`,
     guideTips: ['Tripod, not leaned on something.', 'Nothing in front. Safeties stay in place.', 'Trim to the lift.'],
     guideAlt: ({ lift, places, heightM, distanceM, see }) =>
-      `Drawing of how to film the ${lifts[lift]}: the phone stands ${places.map((at) => place(at, lift)).join(', or ')}, ${metresRange(...heightM)} above the floor, ${metresRange(...distanceM)} away. ${en.pictures.guideSee(see)} ${en.pictures.guideTips.join(' ')}`,
+      `Drawing of how to film the ${lifts[lift]}: the phone stands ${places.map((at) => eitherSide(at, lift)).join(', or ')}, ${metresRange(...heightM)} above the floor, ${metresRange(...distanceM)} away. ${en.pictures.guideSee(see)} ${en.pictures.guideTips.join(' ')}`,
   },
 };

@@ -77,7 +77,6 @@ export interface PictureWords {
   right: string;
   height: string;
   fromAbove: string;
-  fromTheSide: string;
   nowLine(parts: { place: Place | null; height: HeightClass | null; lift: LiftId | null }): string;
   wantLine(parts: {
     place: Place;
@@ -86,6 +85,7 @@ export interface PictureWords {
     lift: LiftId | null;
   }): string;
   distance(distanceM: readonly [number, number]): string;
+  heightRange(heightM: readonly [number, number]): string;
   placementAlt(now: string, want: string, turnDeg: number | null): string;
   noPlace: string;
   timelineTitle(parts: { durationS: number; reps: number | null; kept: { startS: number; endS: number } | null }): string;
@@ -96,9 +96,10 @@ export interface PictureWords {
   }): string;
   cut: string;
   dead: string;
-  rep: string;
   stillLabel(moment: Moment, lift: LiftId | null): string;
   sheetAlt(lift: LiftId | null, reps: number, stills: number): string;
+  /** Places of the accepted views, the preferred first; each counts on either side. */
+  guidePlaces(places: readonly Place[], lift: LiftId): string;
   guideTitle(lift: LiftId): string;
   guideSee(parts: readonly Part[]): string;
   guideTips: readonly string[];
