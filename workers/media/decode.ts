@@ -1,0 +1,192 @@
+import type { Readable } from 'node:stream';
+import { ClipError } from './clip-error.ts';
+import type { Container } from './container.ts';
+import { errorFrom, inputArgs, startFfmpeg } from './run-ffmpeg.ts';
+import { type TurnDeg, turnFilters } from './turn.ts';
+
+/** One decoded frame, upright by the metadata and then turned by `turnDeg`, with square pixels. */
+export interface Frame {
+  /** Presentation time in seconds from the start of the clip. */
+  timeS: number;
+  /** Counts the frames given, from 0. */
+  index: number;
+  /** rgb24, rows from the top, widthPx * heightPx * 3 bytes; the receiver may keep it. */
+  data: Buffer;
+  widthPx: number;
+  heightPx: number;
+}
+
+/** longSidePx: the picture is scaled to this long side (up too), sizes even. everyS: at most one frame in this time, 0 for all. */
+export interface DecodeOptions {
+  longSidePx: number;
+  everyS: number;
+  turnDeg: TurnDeg;
+}
+
+/** How a decoding ended. `lastTimeS`: of the last frame given. `truncated`: frames stop well before the container says. */
+export interface Decoded {
+  frames: number;
+  lastTimeS: number;
+  /** Lines of complaint from the decoder. */
+  decodeErrors: number;
+  truncated: boolean;
+}
+
+/** Share of a sampling step that a frame may come early, so that rounded times do not skip a frame (0.0627 s for 15 a second). */
+const slack = 0.94;
+
+/**
+ * Decodes a clip once, in one process, and gives frames in order. Waits for `onFrame`, so a slow receiver slows the decoder down.
+ * @throws ClipError clip-damaged without a single frame, clip-too-many-pixels, clip-codec-unknown, clip-took-too-long,
+ * clip-took-too-much-memory; what `onFrame` throws; the signal's reason on abort. The program is gone when it settles.
+ */
+export function decodeFrames(
+  clip: Container,
+  options: DecodeOptions,
+  onFrame: (frame: Frame) => void | Promise<void>,
+  signal: AbortSignal,
+): Promise<Decoded> {
+  return run(clip, options, [], onFrame, signal);
+}
+
+/**
+ * Decodes key frames only, spread over the clip, at most `max`: cheap, and large enough to judge sharpness. A clip with one key
+ * frame gives one.
+ * @throws as {@link decodeFrames}
+ */
+export async function readKeyFrames(
+  clip: Container,
+  options: { longSidePx: number; max: number; turnDeg: TurnDeg },
+  signal: AbortSignal,
+): Promise<Frame[]> {
+  const frames: Frame[] = [];
+  const everyS = clip.facts.durationS / options.max;
+  const keep = (frame: Frame) => {
+    if (frames.length < options.max) frames.push(frame);
+  };
+  await run(clip, { longSidePx: options.longSidePx, turnDeg: options.turnDeg, everyS }, ['-skip_frame', 'nokey'], keep, signal);
+  return frames;
+}
+
+/**
+ * Refuses a clip that did not arrive whole: it ends early, or the decoder complains about more than one frame in ten.
+ * @throws ClipError clip-damaged
+ */
+export function refuseDamaged(decoded: Decoded, clip: Container): void {
+  if (decoded.truncated) {
+    throw new ClipError('clip-damaged', `frames end at ${decoded.lastTimeS} s of ${clip.facts.durationS} s`);
+  }
+  if (decoded.decodeErrors > 0.1 * clip.timesS.length) {
+    throw new ClipError('clip-damaged', `${decoded.decodeErrors} decoder errors in ${clip.timesS.length} frames`);
+  }
+}
+
+async function run(
+  clip: Container,
+  options: DecodeOptions,
+  before: string[],
+  onFrame: (frame: Frame) => void | Promise<void>,
+  signal: AbortSignal,
+): Promise<Decoded> {
+  const { facts, limits } = clip;
+  const [width, height] = scaledSize(facts.widthPx, facts.heightPx, options.longSidePx);
+  const [widthPx, heightPx] = options.turnDeg % 180 === 0 ? [width, height] : [height, width];
+  const frameBytes = widthPx * heightPx * 3;
+  const select = options.everyS > 0 ? [`select='isnan(prev_selected_t)+gte(t-prev_selected_t\\,${slack * options.everyS})'`] : [];
+  const filters = [
+    ...select,
+    `scale=${width}:${height}:flags=area,setsar=1`,
+    ...turnFilters(options.turnDeg),
+    "format=rgb24,metadata=mode=add:key=k:value=1,metadata=mode=print:file='pipe\\:3':direct=1",
+  ];
+  const args = [
+    ...inputArgs(clip.file, limits.maxPixels, before),
+    ...['-map', '0:V:0', '-an', '-sn', '-dn', '-vf', filters.join(',')],
+    ...['-fps_mode', 'passthrough', '-enc_time_base', '-1', '-f', 'rawvideo', '-pix_fmt', 'rgb24', 'pipe:1'],
+  ];
+  const ffmpeg = await startFfmpeg(args, { ...limits, maxOutBytes: 1 }, signal);
+  const times = new Times(ffmpeg.times);
+  const maxFrames = 2 * clip.timesS.length + 100;
+  let index = 0;
+  let lastTimeS = 0;
+  try {
+    for await (const data of frameBuffers(ffmpeg.stdout, frameBytes)) {
+      const timeS = await times.next();
+      if (timeS === null) break;
+      if (index >= maxFrames) throw new ClipError('clip-damaged', `over ${maxFrames} frames`);
+      lastTimeS = timeS;
+      await onFrame({ timeS, index: index++, data, widthPx, heightPx });
+    }
+  } catch (error) {
+    ffmpeg.stop(error);
+    await ffmpeg.ended.catch(() => {});
+    throw error;
+  }
+  const end = await ffmpeg.ended;
+  if (index === 0) throw errorFrom(end.said);
+  const lastExpectedS = (clip.timesS.findLast((time) => time <= facts.durationS) ?? 0) - Math.max(2 * options.everyS, 0.5);
+  return {
+    frames: index,
+    lastTimeS,
+    decodeErrors: end.decodeErrors,
+    truncated: before.length === 0 && lastTimeS < lastExpectedS,
+  };
+}
+
+/** Even sizes with the given long side. */
+function scaledSize(widthPx: number, heightPx: number, longSidePx: number): [number, number] {
+  const scale = longSidePx / Math.max(widthPx, heightPx);
+  const even = (px: number) => Math.max(2, 2 * Math.round((px * scale) / 2));
+  return [even(widthPx), even(heightPx)];
+}
+
+/** Cuts the pipe's chunks into frames; a part of a frame at the end is dropped. */
+async function* frameBuffers(pipe: Readable, bytes: number): AsyncGenerator<Buffer> {
+  let frame = Buffer.allocUnsafe(bytes);
+  let filled = 0;
+  for await (const chunk of pipe as AsyncIterable<Buffer>) {
+    for (let at = 0; at < chunk.length; ) {
+      const part = Math.min(bytes - filled, chunk.length - at);
+      chunk.copy(frame, filled, at, at + part);
+      filled += part;
+      at += part;
+      if (filled < bytes) continue;
+      yield frame;
+      frame = Buffer.allocUnsafe(bytes);
+      filled = 0;
+    }
+  }
+}
+
+/** The presentation times that ffmpeg prints on its own pipe, one for each frame, in order. */
+class Times {
+  private readonly ready: number[] = [];
+  private wake: (() => void) | null = null;
+  private ended = false;
+
+  constructor(pipe: Readable) {
+    let rest = '';
+    pipe.setEncoding('latin1').on('data', (text: string) => {
+      const lines = (rest + text).split('\n');
+      rest = lines.pop() ?? '';
+      for (const line of lines) {
+        const time = /pts_time:(-?[\d.e+-]+)/.exec(line)?.[1];
+        if (time !== undefined) this.ready.push(Number(time));
+      }
+      this.wake?.();
+    });
+    pipe.once('close', () => {
+      this.ended = true;
+      this.wake?.();
+    });
+  }
+
+  async next(): Promise<number | null> {
+    while (this.ready.length === 0 && !this.ended) {
+      await new Promise<void>((done) => {
+        this.wake = done;
+      });
+    }
+    return this.ready.shift() ?? null;
+  }
+}
