@@ -55,12 +55,29 @@ export type RulesSettings = Readonly<
   Record<string, (Entry & { readonly lifts?: Readonly<Partial<Record<LiftId, Entry | undefined>>> | undefined }) | undefined>
 >;
 
-/** Severity and options of a rule for a lift: rule default, then the lift's data, then the rule's entry, then its entry for the lift. */
-export function effectiveRule(
-  rule: Rule,
-  lift: LiftId | null,
-  settings: RulesSettings,
-): { severity: Severity; options: Record<string, unknown> } {
+/** What a rule goes by for one lift. */
+interface Effective {
+  severity: Severity;
+  options: Record<string, unknown>;
+}
+
+/** Worked out once for each settings object, since judging again runs over thousands of clips. */
+const worked = new WeakMap<RulesSettings, Map<string, Effective>>();
+
+/**
+ * Severity and options of a rule for a lift: rule default, then the lift's data, then the rule's entry, then its entry for the lift.
+ * Settings are taken as fixed once used; change them by making new ones.
+ */
+export function effectiveRule(rule: Rule, lift: LiftId | null, settings: RulesSettings): Effective {
+  const byKey = worked.get(settings) ?? new Map<string, Effective>();
+  worked.set(settings, byKey);
+  const key = `${rule.id} ${lift}`;
+  const effective = byKey.get(key) ?? workOut(rule, lift, settings);
+  byKey.set(key, effective);
+  return effective;
+}
+
+function workOut(rule: Rule, lift: LiftId | null, settings: RulesSettings): Effective {
   const entry = settings[rule.id];
   const own = lift === null ? undefined : entry?.lifts?.[lift];
   const data = liftOf(lift);
