@@ -58,7 +58,9 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
           await look(track, track.region);
       }
       const nobody = followed(tracks).length === 0;
-      if (nobody || justLost || timeS - detectedS >= options.detectEveryS - 1e-6) {
+      const main = tracks.all.find((track) => track.id === tracks.mainId);
+      const missed = main !== undefined && main.seenS < timeS && timeS - detectedS >= options.detectEveryS / 4;
+      if (nobody || justLost || missed || timeS - detectedS >= options.detectEveryS - 1e-6) {
         justLost = false;
         detectedS = timeS;
         let detections = await engine.detect(frame, { threshold: options.threshold });

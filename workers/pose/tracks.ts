@@ -61,11 +61,11 @@ export function sameRegion(a: Region, b: Region): boolean {
   return apart < small / 7 && Math.max(a.sidePx, b.sidePx) < small * 1.6 && Math.abs(turn(a.angleRad, b.angleRad)) < Math.PI / 3;
 }
 
-/** Whether two poses lie on the same person: the body's joints are within 6 % of the region's side on average. */
+/** Whether two poses lie on the same person: the body's joints are within 8 % of the region's side on average. */
 export function samePose(a: Pose, b: Pose, sidePx: number): boolean {
   let sum = 0;
   for (const at of bodyJoints) sum += Math.hypot(a.points[at]! - b.points[at]!, a.points[at + 1]! - b.points[at + 1]!);
-  return sum / bodyJoints.length < 0.06 * sidePx;
+  return sum / bodyJoints.length < 0.08 * sidePx;
 }
 
 const bodyJoints = [
@@ -79,12 +79,24 @@ const bodyJoints = [
   joint.elbowR,
 ].map((row) => row * pointWidth);
 
+/** Whether the detector means a followed person: the same region, or the same head with the hips not far (bent people's hips are guessed). */
+function sees(detection: Detection, track: Track): boolean {
+  if (sameRegion(track.region, detection.region)) return true;
+  if (!track.pose) return false;
+  const { box, hip } = detection;
+  const { sidePx } = track.region;
+  const x = track.pose.points[joint.nose * pointWidth]!;
+  const y = track.pose.points[joint.nose * pointWidth + 1]!;
+  const head = Math.hypot(box.x + box.widthPx / 2 - x, box.y + box.heightPx / 2 - y);
+  return head < 0.1 * sidePx && Math.hypot(hip.x - track.region.cx, hip.y - track.region.cy) < 0.25 * sidePx;
+}
+
 /** The angle from a to b, -pi..pi. */
 const turn = (a: number, b: number) => Math.atan2(Math.sin(b - a), Math.cos(b - a));
 
 /**
  * Takes in what the detector saw: a known person (followed, or lost in that place) keeps the id, a new one gets the next id while there is
- * room. Gives the tracks that are to be looked at because of it: new ones, found ones, and followed ones whose region has drifted.
+ * room. Gives the tracks to be looked at because of it: new, found again, not seen in this frame, or with a region that has drifted.
  */
 export function takeDetections(
   tracks: Tracks,
@@ -94,10 +106,11 @@ export function takeDetections(
 ): { track: Track; region: Region }[] {
   const looks: { track: Track; region: Region }[] = [];
   const taken = new Set<Track>();
-  for (const { region } of detections) {
+  for (const detection of detections) {
+    const { region } = detection;
     const free = tracks.all.filter((track) => !taken.has(track));
     const known = nearest(
-      free.filter((t) => t.state === 'followed' && sameRegion(t.region, region)),
+      free.filter((t) => t.state === 'followed' && sees(detection, t)),
       region,
     );
     const back =
@@ -114,7 +127,7 @@ export function takeDetections(
       track.seenS = timeS;
       track.region = region;
       looks.push({ track, region });
-    } else if (drifted(known.region, region)) looks.push({ track, region });
+    } else if (known.seenS < timeS || drifted(known.region, region)) looks.push({ track, region });
   }
   return looks;
 }
