@@ -13,7 +13,7 @@ const regionMargin = 1.25;
 const sameOverlap = 0.3;
 
 /** Anchor centres 0..1 in the order of the candidates: grids of 28, 14 and 7 cells with 2, 2 and 6 anchors a cell (strides 8, 16, 32). */
-export const anchors: readonly Point[] = [
+const anchors: readonly Point[] = [
   { cells: 28, each: 2 },
   { cells: 14, each: 2 },
   { cells: 7, each: 6 },

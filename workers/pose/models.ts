@@ -23,7 +23,7 @@ const landmarkOutputs = [
 ];
 
 /** Which outputs are read, and the range that each model's input was trained on. */
-export const conversions: Record<ModelName, ConvertOptions> = {
+const conversions: Record<ModelName, ConvertOptions> = {
   detector: {
     outputs: [
       { name: 'boxes', shape: [1, 2254, 12] },

@@ -3,7 +3,7 @@ import { bytes, int, join, message, type Pieces, text } from './protobuf.ts';
 // Field numbers: onnx.proto of ONNX IR version 8; operators of opset 13.
 
 /** An attribute of an ONNX node: whole numbers, or a text. Floats do not occur in the operators used. */
-export type Attribute = number | number[] | string;
+type Attribute = number | number[] | string;
 
 /** Element types of ONNX tensors (TensorProto.DataType). */
 export const onnxType = { float: 1, uint8: 2, int64: 7 } as const;
@@ -21,7 +21,7 @@ export type OnnxGraph = {
 };
 
 /** An input or output at the graph's edge; `type` is one of `onnxType`. */
-export type Port = { name: string; type: number; shape: number[] };
+type Port = { name: string; type: number; shape: number[] };
 
 /** Starts an empty graph. */
 export function createOnnxGraph(): OnnxGraph {

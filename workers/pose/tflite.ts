@@ -3,7 +3,7 @@ import { readRoot, type Table } from './flatbuffer.ts';
 // Field and operator numbers: the TensorFlow Lite schema, version 3 (schema.fbs).
 
 /** Element types by the schema's TensorType; only those that the pose models hold. */
-export const elementType = { float32: 0, float16: 1, int32: 2 } as const;
+const elementType = { float32: 0, float16: 1, int32: 2 } as const;
 
 /** How a sparse tensor's levels are stored; see `densify`. */
 export type Sparsity = {

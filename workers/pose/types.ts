@@ -5,7 +5,7 @@ export type RgbImage = { data: Uint8Array; widthPx: number; heightPx: number };
 export type Point = { x: number; y: number };
 
 /** An upright rectangle in picture pixels; may reach over the picture's edge. */
-export type Box = { x: number; y: number; widthPx: number; heightPx: number };
+type Box = { x: number; y: number; widthPx: number; heightPx: number };
 
 /**
  * A square of the picture that the landmark model looks at: its centre, the length of its side, and by how much its top is turned clockwise
