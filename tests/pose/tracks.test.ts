@@ -93,6 +93,15 @@ describe('taking in detections', () => {
     expect(tracks.all).toHaveLength(1);
   });
 
+  it.each([
+    ['twice as large: the track had shrunk', 300, [1]],
+    ['0.59 of the size: somebody behind', 88, [1, 2]],
+  ])('a person at the same head, %s', (_, sidePx, ids) => {
+    const tracks = following([[100, 100]]);
+    takeDetections(tracks, [{ ...seen(100, 100), region: region(100, 100, sidePx) }], 1, 4);
+    expect(tracks.all.map((track) => track.id)).toEqual(ids);
+  });
+
   it('follows no more than asked for', () => {
     const tracks = noTracks();
     takeDetections(tracks, [seen(100, 100), seen(300, 100), seen(500, 100)], 0, 2);

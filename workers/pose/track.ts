@@ -47,8 +47,9 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
       const look = async (track: Track, region: Region) => {
         const pose = await engine.landmarks(frame, region, 'lite');
         const before = out.get(track.id);
-        if (before && clearness(before.pose) >= clearness(pose)) return;
-        if (before) Object.assign(track, { region });
+        const shrunk = before && region.sidePx > 1.5 * before.region.sidePx && pose.presence > 0.5;
+        if (before && !shrunk && clearness(before.pose) >= clearness(pose)) return;
+        track.region = region;
         if (takePose(tracks, track, pose, timeS, options)) out.set(track.id, { id: track.id, main: false, region, pose });
         else justLost ||= track.state === 'lost';
       };

@@ -79,12 +79,16 @@ const bodyJoints = [
   joint.elbowR,
 ].map((row) => row * pointWidth);
 
-/** Whether the detector means a followed person: the same region, or the same head with the hips not far (bent people's hips are guessed). */
+/**
+ * Whether the detector means a followed person: the same region, or the same head with the hips not far (bent people's hips are guessed).
+ * A track that shrank to a part of a person counts too; somebody much smaller near the head is another person.
+ */
 function sees(detection: Detection, track: Track): boolean {
   if (sameRegion(track.region, detection.region)) return true;
   if (!track.pose) return false;
-  const { box, hip } = detection;
-  const { sidePx } = track.region;
+  const { box, hip, region } = detection;
+  if (region.sidePx < 0.6 * track.region.sidePx) return false;
+  const sidePx = Math.max(track.region.sidePx, region.sidePx);
   const x = track.pose.points[joint.nose * pointWidth]!;
   const y = track.pose.points[joint.nose * pointWidth + 1]!;
   const head = Math.hypot(box.x + box.widthPx / 2 - x, box.y + box.heightPx / 2 - y);
