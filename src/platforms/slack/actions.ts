@@ -107,7 +107,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
           values: choice === undefined ? {} : { [id]: choice },
         },
         pressed.trigger_id,
-        { userId: person.id, channel, thread: where?.thread ?? null, responseUrl: null, pressId },
+        { userId: person.id, channel, thread: where?.thread ?? null, responseUrl: null },
       );
     });
   });
@@ -134,7 +134,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
         },
         // A form that follows a form would need the submission's own trigger; Slack sends it with the payload.
         (sent as ViewSubmitAction & { trigger_id?: string }).trigger_id ?? '',
-        { userId: person.id, channel: context.channel, thread: context.where?.thread ?? null, responseUrl: null, pressId },
+        { userId: person.id, channel: context.channel, thread: context.where?.thread ?? null, responseUrl: null },
       );
     });
   });
@@ -145,7 +145,6 @@ export function listenToActions(app: App, parts: ActionParts): void {
       channel: typed.channel_id,
       thread: null,
       responseUrl: typed.response_url || null,
-      pressId: typed.trigger_id,
     });
     const parsed = parseCommand(typed.text ?? '', commands);
     if (parsed.kind === 'help') {

@@ -2,13 +2,9 @@ import type { Mark, MessageRef } from '../port.ts';
 import type { SlackApi } from './api.ts';
 import { slackErrorOf } from './errors.ts';
 
-/** How many messages' marks are remembered without asking Slack. */
-const rememberedMax = 2000;
-
 /** Sets exactly the given marks as reactions of the bot; other people's reactions and other emoji of the bot stay. */
 export function createMarks(api: SlackApi, emoji: Record<Mark, string>, botUserId: () => string | null) {
   const ours = [...new Set(Object.values(emoji))];
-  const last = new Map<string, Set<string>>();
 
   async function reacted(message: MessageRef, signal: AbortSignal): Promise<Set<string>> {
     const answer = await api.patiently(signal, (web) =>
@@ -30,13 +26,9 @@ export function createMarks(api: SlackApi, emoji: Record<Mark, string>, botUserI
   }
 
   return async function setMarks(message: MessageRef, marks: Mark[], signal: AbortSignal): Promise<void> {
-    const place = `${message.channel}/${message.message}`;
     const wanted = new Set(marks.map((mark) => emoji[mark]));
-    const present = last.get(place) ?? (await reacted(message, signal));
-    last.delete(place);
+    const present = await reacted(message, signal);
     for (const name of wanted) if (!present.has(name)) await change('add', message, name, signal);
     for (const name of present) if (!wanted.has(name)) await change('remove', message, name, signal);
-    last.set(place, wanted);
-    if (last.size > rememberedMax) last.delete(last.keys().next().value!);
   };
 }

@@ -10,8 +10,6 @@ export interface PrivateTarget {
   channel: string;
   thread: string | null;
   responseUrl: string | null;
-  /** Unique per press; the key of a direct message. */
-  pressId: string;
 }
 
 async function respond(url: string, body: object, signal: AbortSignal): Promise<void> {
@@ -35,7 +33,7 @@ async function direct(api: SlackApi, publisher: Publisher, to: PrivateTarget, me
   if (channel === undefined) {
     throw new PlatformError('refused', 'Slack opened no conversation', { final: true, retryAfterMs: null });
   }
-  await publisher.post({ channel, message: null }, message, `private/${to.pressId}`, signal);
+  await publisher.tell(channel, message, signal);
 }
 
 /**

@@ -14,7 +14,11 @@ export interface Publisher {
   post(to: Target, message: OutgoingMessage, key: string, signal: AbortSignal): Promise<MessageRef>;
   edit(message: MessageRef, next: OutgoingMessage, signal: AbortSignal): Promise<void>;
   remove(message: MessageRef, signal: AbortSignal): Promise<void>;
+  /** Posts to a direct message without a key: reading there would need one more scope, and a repeat does no harm. */
+  tell(channel: string, message: OutgoingMessage, signal: AbortSignal): Promise<void>;
 }
+
+type Place = { channel: string; thread: string | null };
 
 /** Characters of one message; longer texts go on in further messages. Slack refuses more of all blocks together (`msg_blocks_too_long`). */
 const messageMax = 9000;
@@ -45,7 +49,7 @@ export function createPublisher(api: SlackApi, nowMs: () => number): Publisher {
   const place = (ref: { channel: string; message: string }) => `${ref.channel}/${ref.message}`;
 
   /** The message in which a completed upload was shared; null while Slack has not made it. */
-  async function shareOf(fileId: string, to: { channel: string; thread: string | null }, waitsMs: number[], signal: AbortSignal) {
+  async function shareOf(fileId: string, to: Place, waitsMs: number[], signal: AbortSignal) {
     for (const waitMs of waitsMs) {
       if (waitMs > 0) await sleep(waitMs, undefined, { signal });
       const { file } = await api.patiently(signal, (web) => web.files.info({ file: fileId }));
@@ -57,15 +61,12 @@ export function createPublisher(api: SlackApi, nowMs: () => number): Publisher {
     return null;
   }
 
-  async function share(
-    to: { channel: string; thread: string | null },
-    message: OutgoingMessage,
-    key: string,
-    signal: AbortSignal,
-  ) {
-    const blocks = messageBlocks(message, keyBlockId(key));
+  /** Shows text, controls and files at once; the id of the first file. */
+  async function share(to: Place, message: OutgoingMessage, key: string | null, signal: AbortSignal): Promise<string> {
+    const blocks = messageBlocks(message, key === null ? null : keyBlockId(key));
     const files = await upload(api, message.files, signal);
-    remember(shared, key, files[0]!.id);
+    const first = files[0]!.id;
+    if (key !== null) remember(shared, key, first);
     await api.once(signal, (web) =>
       web.apiCall('files.completeUploadExternal', {
         files,
@@ -74,34 +75,35 @@ export function createPublisher(api: SlackApi, nowMs: () => number): Publisher {
         blocks,
       }),
     );
-    const ref = (await shareOf(files[0]!.id, to, shareWaitsMs, signal)) ?? (await findByKey(api, to, key, nowMs(), signal));
-    if (ref !== null) return ref;
-    throw new PlatformError('not-ready', 'Slack has not shown the shared files yet', { final: false, retryAfterMs: 5000 });
+    return first;
   }
 
-  async function postOne(
-    to: { channel: string; thread: string | null },
-    message: OutgoingMessage,
-    key: string,
-    signal: AbortSignal,
-  ) {
-    const fileId = shared.get(key);
-    const early = fileId === undefined ? null : await shareOf(fileId, to, [0], signal).catch(onlyPassing);
-    const found = early ?? (await findByKey(api, to, key, nowMs(), signal));
-    if (found !== null) return found;
-    if (message.files.length > 0) return share(to, message, key, signal);
+  async function write(to: Place, message: OutgoingMessage, key: string | null, signal: AbortSignal): Promise<MessageRef> {
+    const thread = to.thread === null ? {} : { thread_ts: to.thread };
     const answer = await api.once(signal, (web) =>
       web.chat.postMessage({
         channel: to.channel,
-        ...(to.thread === null ? {} : { thread_ts: to.thread }),
+        ...thread,
         text: messageText(message),
-        blocks: messageBlocks(message, keyBlockId(key)),
-        metadata: { event_type: metadataType, event_payload: { key } },
+        blocks: messageBlocks(message, key === null ? null : keyBlockId(key)),
+        ...(key === null ? {} : { metadata: { event_type: metadataType, event_payload: { key } } }),
         unfurl_links: false,
         unfurl_media: false,
       }),
     );
-    return refOf(to.channel, { ts: answer.ts!, ...(to.thread === null ? {} : { thread_ts: to.thread }) });
+    return refOf(to.channel, { ts: answer.ts!, ...thread });
+  }
+
+  async function postOne(to: Place, message: OutgoingMessage, key: string, signal: AbortSignal): Promise<MessageRef> {
+    const pending = shared.get(key);
+    const early = pending === undefined ? null : await shareOf(pending, to, [0], signal).catch(onlyPassing);
+    const found = early ?? (await findByKey(api, to, key, nowMs(), signal));
+    if (found !== null) return found;
+    if (message.files.length === 0) return write(to, message, key, signal);
+    const fileId = await share(to, message, key, signal);
+    const ref = (await shareOf(fileId, to, shareWaitsMs, signal)) ?? (await findByKey(api, to, key, nowMs(), signal));
+    if (ref !== null) return ref;
+    throw new PlatformError('not-ready', 'Slack has not shown the shared files yet', { final: false, retryAfterMs: 5000 });
   }
 
   /** An upload that was never completed is unknown to files.info: then there is no share. */
@@ -142,6 +144,12 @@ export function createPublisher(api: SlackApi, nowMs: () => number): Publisher {
       const work = postAll(to, message, key, signal).finally(() => running.delete(key));
       running.set(key, work);
       return work;
+    },
+
+    async tell(channel, message, signal) {
+      const to = { channel, thread: null };
+      if (message.files.length > 0) await share(to, message, null, signal);
+      else await write(to, message, null, signal);
     },
 
     async edit(message, next, signal) {

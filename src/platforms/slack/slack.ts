@@ -113,7 +113,7 @@ class SlackPlatform implements Platform {
       run: (what, work) => this.run(what, work),
     });
     const gap = () => this.run('backfill', () => events.onGap('slack'));
-    signal.addEventListener('abort', () => void this.stop(), { once: true });
+    signal.addEventListener('abort', () => void this.stop(), { once: true, signal: ending });
     if (mode.kind === 'http') this.server = (await app.start({ port: mode.port, host: mode.host })) as Server;
     if (socket !== null) await keepConnected(socket.client, log, gap, ending);
     gap();

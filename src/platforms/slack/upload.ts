@@ -16,13 +16,13 @@ const uploadTimeoutMs = 300_000;
 async function uploadOne(api: SlackApi, file: OutgoingFile, signal: AbortSignal): Promise<string> {
   const blob = await openAsBlob(file.path);
   const alt = file.alt === null ? null : cut(visibleText(file.alt), altMax);
-  const place: { upload_url?: string; file_id?: string } = await api.patiently(signal, (web) =>
+  const place = (await api.patiently(signal, (web) =>
     web.apiCall('files.getUploadURLExternal', {
       filename: file.name,
       length: blob.size,
       ...(alt === null ? {} : { alt_txt: alt, alt_text: alt }),
     }),
-  );
+  )) as { upload_url?: string; file_id?: string };
   const response = await fetch(place.upload_url!, {
     method: 'POST',
     headers: { 'content-type': 'application/octet-stream' },
