@@ -4,7 +4,7 @@ import { type Button, type Choice, type Form, type OutgoingMessage, PlatformErro
 import { cut, notificationText, richText, visibleText } from './text.ts';
 
 /** Slack's limits, from its Block Kit reference: characters, entries, elements. */
-export const limits = {
+const limits = {
   blocks: 50,
   elements: 25,
   buttonText: 75,
@@ -66,7 +66,7 @@ export function keyBlockId(key: string): string {
 }
 
 /** A user-group id as Slack writes them; anything else is not mentioned. */
-export function groupOf(mention: string | null): string | null {
+function groupOf(mention: string | null): string | null {
   return mention !== null && /^[A-Z0-9]{2,32}$/.test(mention) ? mention : null;
 }
 

@@ -9,9 +9,7 @@ export interface SlackLog {
 }
 
 /** How Slack reaches the bot: over an outgoing web socket (app-level token), or by signed requests to a port of ours. */
-export type SlackMode =
-  | { kind: 'socket'; appToken: string }
-  | { kind: 'http'; signingSecret: string; port: number; host: string };
+type SlackMode = { kind: 'socket'; appToken: string } | { kind: 'http'; signingSecret: string; port: number; host: string };
 
 /** Settings of the Slack adapter. Channels are ids (`C...`, `G...`). */
 export interface SlackOptions {

@@ -5,7 +5,7 @@ import type { types } from '@slack/bolt';
 const invisible = /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069\ufeff]/g;
 
 /** Longest text of one block, characters (Slack: 3,000 for a section; no own figure is written for rich text). */
-export const blockTextMax = 3000;
+const blockTextMax = 3000;
 
 /** Text as it was typed: Slack's escapes undone, links as their address, mentions as names. */
 export function typedText(raw: string): string {

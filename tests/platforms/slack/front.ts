@@ -6,9 +6,9 @@ import { type WebSocket, WebSocketServer } from 'ws';
 import { decodeBody, requestFaults } from './checks.ts';
 
 type Json = { [key: string]: unknown };
-export type Fault = 'rate-limited' | 'unavailable' | 'answer-lost';
+type Fault = 'rate-limited' | 'unavailable' | 'answer-lost';
 
-export interface Call {
+interface Call {
   method: string;
   body: Json;
   token: string;

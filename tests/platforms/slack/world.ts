@@ -5,11 +5,12 @@ import { botScopes, type SlackOptions } from '../../../src/platforms/slack/optio
 import { createSlackPlatform } from '../../../src/platforms/slack/slack.ts';
 import { type MemberPost, type SeenMessage, type SeenReply, until, type World } from '../contract.ts';
 import { type Front, freePort, openFront, tokens } from './front.ts';
+import { controls, pingsOfText, readBlocks, textOf } from './reading.ts';
 
 type Json = { [key: string]: unknown };
 
-export const signingSecret = '0123456789abcdef0123456789abcdef';
-export const emoji: Record<Mark, string> = {
+const signingSecret = '0123456789abcdef0123456789abcdef';
+const emoji: Record<Mark, string> = {
   seen: 'eyes',
   fix: 'wrench',
   clean: 'white_check_mark',
@@ -53,41 +54,6 @@ export interface SlackWorld extends World {
   eventOf(channel: string, message: Stored): Json;
   uploadAs(token: string, files: MemberPost['files']): Promise<string[]>;
 }
-
-/** Rich text as a reader sees it; bold in the project's own signs. Throws on anything the adapter should not send. */
-function readBlocks(blocks: Json[], pings: Set<string>): string {
-  const lines: string[] = [];
-  for (const block of blocks) {
-    if (block.type === 'actions') continue;
-    if (block.type !== 'rich_text') throw new Error(`harness: cannot read a ${String(block.type)} block`);
-    for (const section of block.elements as Json[]) {
-      let text = '';
-      let afterPing = false;
-      for (const element of section.elements as Json[]) {
-        if (element.type === 'usergroup') {
-          pings.add(String(element.usergroup_id));
-          afterPing = true;
-        } else if (element.type === 'text') {
-          const bold = (element.style as Json | undefined)?.bold === true;
-          const run = afterPing ? String(element.text).replace(/^ /, '') : String(element.text);
-          text += bold ? `**${run}**` : run;
-          afterPing = false;
-        } else throw new Error(`harness: cannot read a ${String(element.type)} element`);
-      }
-      lines.push(text);
-    }
-  }
-  return lines.join('\n');
-}
-
-function pingsOfText(text: string, pings: Set<string>): void {
-  for (const [, target] of text.matchAll(/<([@!][^>|]+)[^>]*>/g)) {
-    pings.add(/^!(here|channel|everyone)$/.test(target!) ? 'everyone' : target!.replace(/^(@|!subteam\^)/, ''));
-  }
-}
-
-const controls = (blocks: Json[]) => blocks.flatMap((block) => (block.type === 'actions' ? (block.elements as Json[]) : []));
-const textOf = (node: unknown) => String((node as Json).text);
 
 export async function openWorld(
   kind: 'http' | 'socket',
