@@ -1,7 +1,7 @@
 import type { Facts, HeightClass } from '../facts/facts.ts';
 import { wrapDeg } from '../facts/view.ts';
 import type { Judgement } from '../judge/judgement.ts';
-import { liftOf } from '../lifts/index.ts';
+import { liftOf, type Zone } from '../lifts/index.ts';
 import { placeOf, walkBetween } from '../wording/directions.ts';
 import { languageOf } from '../wording/index.ts';
 import type { PictureWords } from '../wording/language.ts';
@@ -19,11 +19,14 @@ const requestHalfDeg = 22.5;
 /** Height in m that stands for a height class: the middle of the class (src/facts/facts.ts); `above` is drawn at 2.3. */
 const heightOfClass: Record<HeightClass, number> = { floor: 0.17, low: 0.52, waist: 1.02, head: 1.67, above: 2.3 };
 
-/** Ranges of azimuth to shade, on both sides of the lifter; around the wanted azimuth alone when it lies outside the lift's own. */
-export function zonesToShade(judgement: Judgement): { fromDeg: number; toDeg: number }[] {
+/**
+ * Ranges of azimuth to shade, on both sides of the lifter; the lift's own unless the settings give
+ * others (`own`), and around the wanted azimuth alone when it lies outside them, as for a coach's request.
+ */
+export function zonesToShade(judgement: Judgement, own: readonly Zone[] | null = null): { fromDeg: number; toDeg: number }[] {
   if (!judgement.wanted) return [];
   const wanted = wrapDeg(judgement.wanted.azimuthDeg);
-  const zones = liftOf(judgement.lift)?.zones ?? [];
+  const zones = own ?? liftOf(judgement.lift)?.zones ?? [];
   const inside = zones.some((zone) => Math.abs(wanted) >= zone.fromDeg && Math.abs(wanted) <= zone.toDeg);
   if (!inside) return [{ fromDeg: wanted - requestHalfDeg, toDeg: wanted + requestHalfDeg }];
   return zones.flatMap(({ fromDeg, toDeg }) => [
@@ -57,12 +60,12 @@ function arcArrow(nowDeg: number, wantDeg: number): string {
   return `<g id="walk">${arrow(points, palette.ink, 8)}</g>`;
 }
 
-function plan(judgement: Judgement, facts: Facts, words: PictureWords): string {
+function plan(judgement: Judgement, facts: Facts, words: PictureWords, own: readonly Zone[] | null): string {
   const now = facts.view.known ? facts.view.value.azimuthDeg : null;
   const want = judgement.wanted?.azimuthDeg ?? null;
   const spread = facts.view.known ? (facts.view.spread ?? 0) : 0;
   const pills = pillPoints(now, judgementNeedsWalk(judgement) || now === null ? want : null);
-  const shaded = zonesToShade(judgement).map(
+  const shaded = zonesToShade(judgement, own).map(
     ({ fromDeg, toDeg }) =>
       `<path class="zone" d="${ringSector(centre, ringPx - 42, ringPx + 42, fromDeg, toDeg)}" fill="${palette.wantSoft}"/>`,
   );
@@ -110,8 +113,13 @@ function heightGauge(judgement: Judgement, facts: Facts, words: PictureWords): s
 /**
  * The phone's place seen from above with the lifter facing up the picture (lifter's left = picture's left), and its height: where it
  * is (solid, with a wedge for the spread), where it should be (dashed, in the shaded zone), and the way between. 720 x 720 px.
+ * `zones`: accepted places where the settings differ from the lift's own.
  */
-export function cameraPlacement(judgement: Judgement, facts: Facts, options: { language: string }): Picture {
+export function cameraPlacement(
+  judgement: Judgement,
+  facts: Facts,
+  options: { language: string; zones?: readonly Zone[] },
+): Picture {
   const words = languageOf(options.language).pictures;
   const place = facts.view.known ? placeOf(facts.view.value.azimuthDeg) : null;
   const height = facts.camera.heightClass.known ? facts.camera.heightClass.value : null;
@@ -143,7 +151,12 @@ export function cameraPlacement(judgement: Judgement, facts: Facts, options: { l
   const alt = words.placementAlt(now, want, turn === null ? null : roundTo(turn, 5));
   const title = label([30, 54], words.fromAbove, { sizePx: textPx.body, bold: true });
   return renderPicture(
-    card(720, 720, alt, plan(judgement, facts, words) + heightGauge(judgement, facts, words) + title + texts.join('')),
+    card(
+      720,
+      720,
+      alt,
+      plan(judgement, facts, words, options.zones ?? null) + heightGauge(judgement, facts, words) + title + texts.join(''),
+    ),
     alt,
   );
 }

@@ -199,7 +199,7 @@ const poses: Record<LiftId, { limbs: Point[][]; head: Point; bar: Point; bench?:
         [0.14, 0.3],
       ],
     ],
-    head: [0.34, 1.2],
+    head: [0.29, 1.14],
     bar: [0.14, 0.26],
   },
   bench: {

@@ -18,8 +18,7 @@ export function placeOf(azimuthDeg: number): Place {
 }
 
 /**
- * The shortest walk around the lifter from one azimuth to another, degrees. `turnDeg` is 0..180. A walk from the middle that ends in
- * the middle (front to rear) goes round by the side on which the phone already is a little.
+ * The shortest walk around the lifter from one azimuth to another, degrees. `turnDeg` is 0..180.
  */
 export function walkBetween(nowDeg: number, wantedDeg: number): { turnDeg: number; way: Way } {
   const now = wrapDeg(nowDeg);
@@ -29,10 +28,9 @@ export function walkBetween(nowDeg: number, wantedDeg: number): { turnDeg: numbe
 }
 
 function wayOf(now: number, turn: number): Way {
-  const fromFront = Math.abs(now) <= 10;
-  const fromRear = Math.abs(now) >= 170;
-  if (fromFront) return turn > 0 ? 'to-left' : 'to-right';
-  if (fromRear) return turn > 0 ? 'to-right' : 'to-left';
+  // From nearly the middle a walk goes to a side, even when it is also further back or to the front.
+  if (Math.abs(now) <= 22.5) return turn > 0 ? 'to-left' : 'to-right';
+  if (Math.abs(now) >= 157.5) return turn > 0 ? 'to-right' : 'to-left';
   const end = now + turn;
   if (Math.abs(end) > 190) return 'across-rear';
   if (Math.sign(end) !== Math.sign(now) && Math.abs(end) > 10) return 'across-front';

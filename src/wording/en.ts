@@ -50,11 +50,11 @@ const lying: Record<Place, string> = {
   'front-right': 'out past your right foot, looking back at you',
 };
 const standingViews: Record<Place, string> = {
-  front: 'from straight in front',
+  front: 'from the front',
   'front-left': 'from the front left',
   left: 'from the left side',
   'rear-left': 'from behind on the left',
-  rear: 'from straight behind',
+  rear: 'from behind',
   'rear-right': 'from behind on the right',
   right: 'from the right side',
   'front-right': 'from the front right',
@@ -128,6 +128,15 @@ function moment(at: Moment, lift: LiftId | null): string {
   return lift === 'press' || lift === 'deadlift' ? 'at the top' : 'at the bottom';
 }
 
+/** Where the phone was. `offDeg` counts from straight ahead, or from straight behind for the rear. */
+function seenAt(at: Place, offDeg: number, side: 'left' | 'right', lift: LiftId | null): string {
+  const spot = place(at, lift);
+  if (at === 'front' || at === 'rear')
+    return offDeg <= 10 ? spot : `nearly ${spot}, about ${roundTo(offDeg, 5)} degrees to your ${side}`;
+  const nearly = (at === 'left' || at === 'right') && Math.abs(offDeg - 90) > 10 ? 'nearly ' : '';
+  return `${nearly}${spot}, about ${roundTo(offDeg, 5)} degrees round from ${lift === 'bench' ? 'your feet' : 'straight ahead'}`;
+}
+
 /** Where the phone was and how to walk it, in the lifter's own left and right. */
 function walk(said: Said, about: About): string {
   const now = said.num('azimuthDeg');
@@ -135,11 +144,8 @@ function walk(said: Said, about: About): string {
   const { turnDeg, way } = walkBetween(now, wanted);
   const at = placeOf(now);
   const off = at === 'rear' ? 180 - Math.abs(now) : Math.abs(now);
-  const side = now > 0 ? 'left' : 'right';
-  const spot = place(at, about.lift);
-  const middle = off <= 10 ? spot : `nearly ${spot}, about ${roundTo(off, 5)} degrees to your ${side}`;
-  const seen = at === 'front' || at === 'rear' ? middle : `about ${roundTo(off, 5)} degrees round to your ${side}, ${spot}`;
-  const arc = about.distanceM === null ? '' : ` (${stepsOf((about.distanceM * turnDeg * Math.PI) / 180)})`;
+  const seen = seenAt(at, off, now > 0 ? 'left' : 'right', about.lift);
+  const arc = about.distanceM === null ? '' : ` (${count(steps((about.distanceM * turnDeg * Math.PI) / 180), 'step')})`;
   const words = ways[about.lift === 'bench' ? 'lying' : 'standing'][way];
   return `The phone was ${seen}. Walk it about ${Math.max(5, roundTo(turnDeg, 5))} degrees${arc} ${words}, until it is ${place(placeOf(wanted), about.lift)}.`;
 }
@@ -189,7 +195,7 @@ const messages: Language['messages'] = {
   'parts-in-frame/part-hidden': (n) =>
     `${capital(partOf(n.id('part')))} ${isAre(n.id('part'))} hidden for ${n.num('hiddenPercent')} % of the lift. Move the phone a step to one side. ${safeties}`,
   'obstruction/across-bottom': (n) =>
-    `Something in front hides the lowest ${n.num('percent')} % of you. Move the phone past it, or raise it, until you show down to the floor. ${safeties}`,
+    `Something in front hides the lowest ${n.num('percent')} % of you. Move the phone past it, or raise it, until you show from head to feet. ${safeties}`,
   'obstruction/over-lifter': (n) =>
     `Something between the phone and you hides ${n.num('percent')} % of you. Move the phone a step or two to one side, until nothing stands between. ${safeties}`,
   'camera-height/too-low': (n) =>
@@ -266,9 +272,9 @@ const ruleNames: Language['ruleNames'] = {
   'lifter-present': 'a lifter in the picture',
   orientation: 'which way up it plays',
   cuts: 'cuts',
-  'lift-in-clip': 'a full rep in the clip',
+  'lift-in-clip': 'a full rep',
   view: 'where the phone stands',
-  'parts-in-frame': 'all of you in the picture',
+  'parts-in-frame': 'your body staying in the picture',
   obstruction: 'things in front of you',
   'camera-height': "the phone's height",
   distance: "the phone's distance",
@@ -324,7 +330,8 @@ const errors: Language['errors'] = {
     'Something went wrong on my side while I checked this clip. I could not finish; please post it again in a while.',
 };
 
-const nameAndReason = (items: { name: string; reason: string }[]) => list(items.map(({ name, reason }) => `${name} (${reason})`));
+const nameAndReason = (items: { names: string[]; reason: string }[]) =>
+  items.map(({ names, reason }) => `${list(names)} (${reason})`).join('; ');
 
 /** English. */
 export const en: Language = {
@@ -353,7 +360,7 @@ export const en: Language = {
       n === 1
         ? '**One thing about the filming to change, then this goes to a coach.**'
         : `**${n === 2 ? 'Two' : 'Three'} things about the filming to change, then this goes to a coach.**`,
-    fixMore: (n) => `${n === 1 ? 'One smaller thing' : `${n} smaller things`} can wait until these are right.`,
+    fixMore: (n) => `${n} more can wait until these are right.`,
     cleanHead: '**Well filmed. This clip goes on to the coaches.**',
     trimHead: (before, after) =>
       `**Well filmed. I cut off the waiting, ${before > 0.5 && after > 0.5 ? `${seconds(before)} before and ${seconds(after)} after the lift` : before > 0.5 ? `${seconds(before)} before the lift` : `${seconds(after)} after the lift`}, and the clip goes on to the coaches.**`,
@@ -362,7 +369,7 @@ export const en: Language = {
         ? 'The short clip is attached. Next time you can trim it like this yourself.'
         : 'Next time you can trim it to the lift yourself, with a second or two to spare.',
     unsureHead: '**Nothing to change that I can see. The clip goes on to the coaches, with a note on what I could not tell.**',
-    couldNotTell: (items) => `I could not tell: ${nameAndReason(items)}.`,
+    couldNotTell: (items) => `I could not check: ${nameAndReason(items)}.`,
     correction: (at, text) => `**${at}.** ${text}`,
     optional: (text) => `**If you like:** ${text}`,
     sides: (lift) =>

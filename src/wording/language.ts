@@ -45,7 +45,7 @@ export interface Language {
     trimHead(cutBeforeS: number, cutAfterS: number): string;
     trimNote(attached: boolean): string;
     unsureHead: string;
-    couldNotTell(items: { name: string; reason: string }[]): string;
+    couldNotTell(items: { names: string[]; reason: string }[]): string;
     correction(place: number, text: string): string;
     optional(text: string): string;
     sides(lift: LiftId | null): string;
@@ -60,7 +60,7 @@ export interface Language {
     reps(times: { startS: number; endS: number }[]): string;
     repsUnknown: string;
     asked(question: string): string;
-    unsure(items: { name: string; reason: string }[]): string;
+    unsure(items: { names: string[]; reason: string }[]): string;
   };
   progress: { fixed(names: string[]): string; left(names: string[]): string; fresh(names: string[]): string; allFixed: string };
   pictures: PictureWords;

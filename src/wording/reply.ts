@@ -58,12 +58,12 @@ export function wordFinding(finding: Finding, about: About, language: Language, 
   return words(saidOf(finding.numbers), about);
 }
 
-/** Names and reasons of what could not be told, in words; an id without words is left as it is. */
-export function wordUnknowns(judgement: Judgement, language: Language): { name: string; reason: string }[] {
-  return judgement.cannotTell.map(({ rule, reason }) => ({
-    name: language.ruleNames[rule] ?? rule,
-    reason: language.reasons[reason] ?? reason,
-  }));
+/** What could not be told in words, joined by reason; an id without words is left as it is. */
+export function wordUnknowns(unknowns: Judgement['cannotTell'], language: Language): { names: string[]; reason: string }[] {
+  const byReason = new Map<string, string[]>();
+  for (const { rule, reason } of unknowns)
+    byReason.set(reason, [...(byReason.get(reason) ?? []), language.ruleNames[rule] ?? rule]);
+  return [...byReason].map(([reason, names]) => ({ names, reason: language.reasons[reason] ?? reason }));
 }
 
 /**
@@ -89,7 +89,7 @@ export function wordReply(judgement: Judgement, facts: Facts, options: ReplyOpti
       ...lines,
       ...(later > 0 ? [language.reply.fixMore(later)] : []),
       ...(judgement.verdict === 'unsure' && judgement.cannotTell.length > 0
-        ? [language.reply.couldNotTell(wordUnknowns(judgement, language).slice(0, mostCorrections))]
+        ? [language.reply.couldNotTell(wordUnknowns(judgement.cannotTell.slice(0, mostCorrections), language))]
         : []),
       ...(said.some((finding) => sidedRules.has(finding.rule)) ? [language.reply.sides(judgement.lift)] : []),
       [language.reply.seen(seenOf(judgement, facts)), language.reply.filmingOnly].filter((part) => part !== '').join(' '),
