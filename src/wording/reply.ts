@@ -25,7 +25,7 @@ export interface ReplyOptions {
 }
 
 /** What sentences need besides their own numbers. */
-export function aboutOf(judgement: Judgement, facts: Facts): About {
+function aboutOf(judgement: Judgement, facts: Facts): About {
   return {
     lift: judgement.lift,
     distanceM: facts.camera.distanceM.known ? facts.camera.distanceM.value : null,
@@ -45,7 +45,7 @@ export function seenOf(judgement: Judgement, facts: Facts): SeenClip {
 }
 
 /** One finding in one line. Throws a WordingError when the message has no words, or a number that the words need is missing. */
-export function wordFinding(finding: Finding, about: About, language: Language, template: string | null = null): string {
+function wordFinding(finding: Finding, about: About, language: Language, template: string | null = null): string {
   if (template !== null) {
     const values = Object.fromEntries(
       Object.entries(finding.numbers).map(([name, value]) => [name, language.value(name, value, about.lift)]),
