@@ -156,11 +156,14 @@ export function recordEvents(): {
 }
 
 /** Waits until `value` yields something true; fails after 5 s with what was awaited. */
-export async function until<T>(what: string, value: () => T | Promise<T>): Promise<NonNullable<T>> {
+export async function until<T>(
+  what: string,
+  value: () => T | Promise<T>,
+): Promise<Exclude<T, false | 0 | '' | null | undefined>> {
   const end = performance.now() + 5000;
   for (;;) {
     const got = await value();
-    if (got) return got as NonNullable<T>;
+    if (got) return got as Exclude<T, false | 0 | '' | null | undefined>;
     if (performance.now() > end) throw new Error(`waited in vain: ${what}`);
     await new Promise((resolve) => setTimeout(resolve, 10));
   }
