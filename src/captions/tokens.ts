@@ -3,8 +3,8 @@ export type Token =
   | { kind: 'number'; value: number; at: number; end: number }
   | { kind: 'word' | 'sign'; text: string; at: number; end: number };
 
-/** Chat markup that holds no words of the member: code fences' ticks, mentions, channel and custom emoji ids, links. */
-const markup = /<[@#!:a-z][^<>\s]{0,200}>|https?:\/\/[^\s<>]+|[*_~`|]+/gi;
+/** Chat markup that holds no words of the member: ticks and stars (not one that multiplies), mentions, channel and custom emoji ids, links. */
+const markup = /<[@#!:a-z][^<>\s]{0,200}>|https?:\/\/[^\s<>]+|[_~`|]+|\*+(?!\d)|(?<!\d)\*+/gi;
 
 /** The caption without markup, in one form of each character (full-width digits and signs become plain ones). */
 export function plainText(caption: string): string {
