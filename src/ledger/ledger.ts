@@ -44,10 +44,20 @@ export function createLedger(db: Kysely<Tables>): Ledger {
       return rows.map((row) => row.id);
     },
 
-    async nextDueMs() {
+    async nextDueMs(nowMs) {
       const min = sql<number | null>`min(not_before_ms)`.as('ms');
-      const submission = await db.selectFrom('submissions').select(min).where('state', 'in', botMoves).executeTakeFirst();
-      const act = await db.selectFrom('acts').select(min).where('state', 'in', ['planned', 'doing']).executeTakeFirst();
+      const submission = await db
+        .selectFrom('submissions')
+        .select(min)
+        .where('state', 'in', botMoves)
+        .where('not_before_ms', '>', nowMs)
+        .executeTakeFirst();
+      const act = await db
+        .selectFrom('acts')
+        .select(min)
+        .where('state', 'in', ['planned', 'doing'])
+        .where('not_before_ms', '>', nowMs)
+        .executeTakeFirst();
       const times = [submission?.ms, act?.ms].filter((ms) => ms !== null && ms !== undefined);
       return times.length === 0 ? null : Math.min(...times);
     },
@@ -61,6 +71,18 @@ export function createLedger(db: Kysely<Tables>): Ledger {
         .orderBy('seq')
         .execute();
       return rows.map(submissionOf);
+    },
+
+    async hasAnswers(platform, authorId) {
+      const row = await db
+        .selectFrom('submissions')
+        .select('id')
+        .where('platform', '=', platform)
+        .where('author_id', '=', authorId)
+        .where('state', 'in', ['answering', 'answered'])
+        .limit(1)
+        .executeTakeFirst();
+      return row !== undefined;
     },
 
     async inState(states) {

@@ -114,10 +114,12 @@ export interface Ledger {
   inLane(lane: string): Promise<Submission[]>;
   /** Ids of submissions that the bot itself has to move on (not those in the queue's or the acts' hands), oldest first. */
   due(nowMs: number, limit: number): Promise<string[]>;
-  /** When the next postponed submission or act is due, null when there is none. */
-  nextDueMs(): Promise<number | null>;
+  /** When the next postponed submission or act is due after `nowMs`, null when there is none. */
+  nextDueMs(nowMs: number): Promise<number | null>;
   /** Submissions without a judgement that were received before `beforeMs`, oldest first. */
   waiting(beforeMs: number): Promise<Submission[]>;
+  /** Whether this person was ever answered. */
+  hasAnswers(platform: string, authorId: string): Promise<boolean>;
   /** Ids in one of these states, oldest first. */
   inState(states: SubmissionState[]): Promise<string[]>;
   /** Moves on and plans acts, together; false, and nothing changes, when the submission is not in one of the states `from`. */

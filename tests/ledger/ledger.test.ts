@@ -115,7 +115,7 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
   });
 
   it('says what is due, and when the next is', async () => {
-    expect(await ledger.nextDueMs()).toBe(null);
+    expect(await ledger.nextDueMs(0)).toBe(null);
     for (const id of ['a', 'b', 'c']) await ledger.receive(clip(id), [], 1);
     await ledger.move('a', ['received'], 'received', 2, { attempts: 1, notBeforeMs: 500 });
     await ledger.move('b', ['received'], 'measuring', 2);
@@ -123,13 +123,23 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect(await ledger.due(500, 10)).toEqual(['a', 'c']);
     expect(await ledger.due(500, 1)).toEqual(['a']);
     await ledger.move('c', ['received'], 'queued', 2);
-    expect(await ledger.nextDueMs()).toBe(500);
+    expect(await ledger.nextDueMs(499)).toBe(500);
+    expect(await ledger.nextDueMs(500)).toBe(null);
     expect((await ledger.submission('a'))?.attempts).toBe(1);
     await ledger.move('a', ['received'], 'spooled', 3);
     expect(await ledger.submission('a')).toMatchObject({ attempts: 0, notBeforeMs: 0 });
     expect((await ledger.waiting(1)).map((s) => s.id)).toEqual(['a', 'b', 'c']);
     expect(await ledger.waiting(0)).toEqual([]);
     expect(await ledger.inState(['queued', 'measuring'])).toEqual(['b', 'c']);
+  });
+
+  it('knows who was answered before', async () => {
+    await ledger.receive(clip('a'), [], 1);
+    expect(await ledger.hasAnswers('room', 'juno')).toBe(false);
+    await ledger.move('a', ['received'], 'answering', 2);
+    expect(await ledger.hasAnswers('room', 'juno')).toBe(true);
+    expect(await ledger.hasAnswers('room', 'tamsin')).toBe(false);
+    expect(await ledger.hasAnswers('slack', 'juno')).toBe(false);
   });
 
   it('lists the takes of a thread in order', async () => {

@@ -1,0 +1,107 @@
+import type { Act, StoredRef } from '../ledger/port.ts';
+import { type Platform, PlatformError, type PlatformName } from '../platforms/port.ts';
+import type { BotDeps } from './deps.ts';
+import { backoffMs, type Loop, startLoop } from './loop.ts';
+import { marksOf } from './marks.ts';
+import { Payload, plain } from './payload.ts';
+import { waitingText } from './waiting.ts';
+
+const most = 16;
+const mostUnexpected = 10; // tries of an act whose error the adapter did not explain
+const lookMs = 5000;
+
+type Deps = Pick<BotDeps, 'ledger' | 'platforms' | 'words' | 'queue' | 'settings' | 'log' | 'nowMs' | 'random'>;
+
+/**
+ * Does what the ledger has planned: each act is noted before and after, repeated until it is done or can never be, in order within its
+ * lane. After a crash between the two notes it is done again under the same key, and the platform finds the earlier post.
+ */
+export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: AbortSignal): Loop {
+  const { ledger, words, queue, log, nowMs, random, settings } = deps;
+  const busy = new Map<string, Promise<void>>();
+  const pausedUntilMs = new Map<PlatformName, number>();
+  const platformOf = (name: PlatformName): Platform => {
+    const found = deps.platforms.find((platform) => platform.name === name);
+    if (found === undefined)
+      throw new PlatformError('unreachable', `${name} is not set up`, { final: false, retryAfterMs: null });
+    return found;
+  };
+  const nameOf = (payload: Payload): PlatformName =>
+    payload.do === 'marks' || payload.do === 'progress' ? payload.on.platform : payload.platform;
+
+  async function perform(act: Act, payload: Payload): Promise<StoredRef | null> {
+    const platform = platformOf(nameOf(payload));
+    if (payload.do === 'post') return platform.post(payload.to, payload.message, act.key, signal);
+    if (payload.do === 'marks') {
+      await platform.setMarks(payload.on, marksOf(payload.on.message, await ledger.inLane(act.lane)), signal);
+      return null;
+    }
+    if (payload.do === 'progress') {
+      const text = await waitingText(act.submission ?? '', { ledger, queue, words, shares: new Map() });
+      // After a try that may have arrived, it is posted (that is, found) all the same, so that it can be removed.
+      if (text === null && act.attempts === 0) return null;
+      return platform.post(
+        { channel: payload.on.channel, message: payload.on },
+        plain(text ?? words.waiting({ ahead: null, share: null })),
+        act.key,
+        signal,
+      );
+    }
+    const posted = await ledger.act(payload.posted);
+    if (posted?.ref) await platform.remove(posted.ref, signal);
+    return null;
+  }
+
+  async function run(listed: Act): Promise<void> {
+    // The list may be older than the end of the lane's last act.
+    const act = await ledger.act(listed.key);
+    if (act === null || act.state === 'done' || act.state === 'failed') return;
+    const payload = Payload.parse(act.payload);
+    await ledger.beginAct(act.key, nowMs());
+    try {
+      const ref = await perform(act, payload);
+      await ledger.endAct(act.key, { ref }, nowMs());
+      onEnded(act);
+    } catch (error) {
+      if (signal.aborted) return;
+      const known = error instanceof PlatformError ? error : null;
+      const attempts = act.attempts + 1;
+      const text = error instanceof Error ? error.message : String(error);
+      if (known?.retry.final || (known === null && attempts >= mostUnexpected)) {
+        log.error({ act: act.key, code: known?.code, error: text, attempts }, 'an act cannot be done');
+        await ledger.endAct(act.key, { error: text }, nowMs());
+        onEnded(act);
+        return;
+      }
+      const waitMs = known?.retry.retryAfterMs ?? backoffMs(settings().retryAfterMs, attempts, random);
+      if (known?.code === 'rate-limited') pausedUntilMs.set(nameOf(payload), nowMs() + waitMs);
+      log.warn({ act: act.key, code: known?.code, error: text, attempts, waitMs }, 'an act is tried again');
+      await ledger.postponeAct(act.key, nowMs() + waitMs, text, nowMs());
+    }
+  }
+
+  const paused = (act: Act) => (pausedUntilMs.get(nameOf(Payload.parse(act.payload))) ?? 0) > nowMs();
+  const loop = startLoop(
+    async () => {
+      const due = await ledger.dueActs(nowMs(), 500);
+      for (const act of due) {
+        if (busy.size >= most) break;
+        if (busy.has(act.lane) || paused(act)) continue;
+        const one = run(act)
+          .catch((error: unknown) => {
+            if (!signal.aborted) log.error({ act: act.key, error: String(error) }, 'an act could not be noted');
+          })
+          .finally(() => {
+            busy.delete(act.lane);
+            loop.kick();
+          });
+        busy.set(act.lane, one);
+      }
+      const times = [(await ledger.nextDueMs(nowMs())) ?? Number.POSITIVE_INFINITY, ...pausedUntilMs.values()];
+      return Math.min(lookMs, ...times.map((ms) => ms - nowMs()).filter((ms) => ms > 0));
+    },
+    (error) => log.error({ error: String(error) }, 'acts cannot be read'),
+    signal,
+  );
+  return { kick: loop.kick, ended: loop.ended.then(async () => void (await Promise.allSettled([...busy.values()]))) };
+}

@@ -1,0 +1,93 @@
+import type { Fact } from '../facts/fact.ts';
+import type { CaptionFacts, Facts, LiftId, Moment } from '../facts/facts.ts';
+import type { Judgement } from '../judge/judgement.ts';
+import type { Ledger } from '../ledger/port.ts';
+import type { Platform, PlatformName } from '../platforms/port.ts';
+import type { ClipLimits, Task } from '../queue/payload.ts';
+import type { FinalAnswer, Queue } from '../queue/port.ts';
+import type { Finding } from '../rules/finding.ts';
+
+/** Settings the use cases read each time they need one, so that a change counts at once. */
+export interface BotSettings {
+  /** Watched channels by platform. */
+  watched: Partial<Record<PlatformName, readonly string[]>>;
+  /** Where clean and unsure clips go, by platform; none: they stay with the member's thread. */
+  coachChannel: Partial<Record<PlatformName, string>>;
+  /** Role or group to mention there, and how often at most. */
+  coachMention: Partial<Record<PlatformName, string>>;
+  mentionEveryMin: number;
+  limits: ClipLimits;
+  /** Waiting longer than this shows a progress message, s. */
+  progressAfterS: number;
+  /** Least time between two edits of progress messages on one platform, s. */
+  progressEditEveryS: number;
+  /** Wait before a failed act or fetch is tried again the first time, ms; doubled each time up to five minutes. */
+  retryAfterMs: number;
+}
+
+/** A picture with its alt text. */
+interface Picture {
+  png: Buffer;
+  alt: string;
+}
+
+/** One still of a rep, for the contact sheet. */
+export interface Still {
+  jpeg: Buffer;
+  widthPx: number;
+  heightPx: number;
+  rep: number;
+  moment: Moment;
+}
+
+/** All sentences of the bot. */
+export interface Words {
+  reply(judgement: Judgement, facts: Facts, options: { trimmedAttached: boolean; firstTime: boolean }): string;
+  /** What a new take did better; empty when there is nothing to say. */
+  better(before: readonly Finding[], after: readonly Finding[]): string;
+  /** The sentence for a clip that could not be read or judged. */
+  error(code: string): string;
+  /** To a link to a video site: upload the file, please. */
+  uploadInstead(): string;
+  /** `ahead`: clips before this one, null when unknown; `share`: how much is measured, null before it began. */
+  waiting(state: { ahead: number | null; share: number | null }): string;
+  card(judgement: Judgement, facts: Facts, options: { name: string; startsAtS: number; threadUrl: string | null }): string;
+}
+
+/** All pictures of the bot. */
+export interface Draw {
+  placement(judgement: Judgement, facts: Facts): Picture;
+  timeline(judgement: Judgement, facts: Facts): Picture;
+  sheet(stills: readonly Still[], lift: LiftId | null): Picture;
+}
+
+/** Where the bot writes what the operator should know; no captions, no tokens. */
+export interface BotLog {
+  info(details: object, text: string): void;
+  warn(details: object, text: string): void;
+  error(details: object, text: string): void;
+}
+
+/** All that the bot works with; nothing else is reached from src/bot. */
+export interface BotDeps {
+  ledger: Ledger;
+  queue: Queue;
+  platforms: readonly Platform[];
+  /** Cuts clips and takes stills; a pool of its own, so that it does not wait for measuring. */
+  runTask(task: Task, signal: AbortSignal): Promise<FinalAnswer>;
+  readCaption(text: string): Fact<CaptionFacts>;
+  judge(facts: Facts): Judgement;
+  /** Number of the rule settings that `judge` goes by. */
+  rulesVersion(): number;
+  words: Words;
+  draw: Draw;
+  settings(): BotSettings;
+  /** Folder for clips and pictures until they are posted. */
+  spool: string;
+  /** Address of a thread for people, null where the platform has none. */
+  threadUrl(message: { platform: PlatformName; channel: string; message: string; thread: string | null }): string | null;
+  log: BotLog;
+  nowMs(): number;
+  /** 0 (included) .. 1 (excluded). */
+  random(): number;
+}

@@ -1,0 +1,67 @@
+import type { BotDeps } from './deps.ts';
+import { fetchClip } from './fetch-clip.ts';
+import { backoffMs, type Loop, startLoop } from './loop.ts';
+import { answer } from './review.ts';
+
+const most = 6;
+const lookMs = 5000;
+
+/** Moves submissions on: fetches, enqueues, answers. Everything it knows is in the ledger, so it can stop and go on at any step. */
+export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: AbortSignal): Loop {
+  const { ledger, log, nowMs, settings, random } = deps;
+  const busy = new Map<string, Promise<void>>();
+
+  async function advance(id: string): Promise<void> {
+    const s = await ledger.submission(id);
+    if (s === null) return;
+    try {
+      if (s.state === 'received') await fetchClip(s, deps, signal);
+      else if (s.state === 'spooled') {
+        await enqueue(id, deps);
+        await ledger.move(id, ['spooled'], 'queued', nowMs());
+      } else if (s.state === 'judged' || s.state === 'failed' || s.state === 'set-aside') {
+        await answer(s, deps, signal);
+        onPlanned();
+      }
+    } catch (error) {
+      if (signal.aborted) return;
+      const attempts = s.attempts + 1;
+      log.error({ id, state: s.state, error: String(error), attempts }, 'a submission could not be moved on');
+      await ledger.move(id, [s.state], s.state, nowMs(), {
+        attempts,
+        notBeforeMs: nowMs() + backoffMs(settings().retryAfterMs, attempts, random),
+      });
+    }
+  }
+
+  const loop = startLoop(
+    async () => {
+      for (const id of await ledger.due(nowMs(), most + busy.size)) {
+        if (busy.size >= most) break;
+        if (busy.has(id)) continue;
+        const one = advance(id)
+          .catch((error: unknown) => log.error({ id, error: String(error) }, 'the ledger could not be written'))
+          .finally(() => {
+            busy.delete(id);
+            loop.kick();
+          });
+        busy.set(id, one);
+      }
+      const nextMs = await ledger.nextDueMs(nowMs());
+      return nextMs === null ? lookMs : Math.min(lookMs, Math.max(0, nextMs - nowMs()));
+    },
+    (error) => log.error({ error: String(error) }, 'the ledger cannot be read'),
+    signal,
+  );
+  return { kick: loop.kick, ended: loop.ended.then(async () => void (await Promise.allSettled([...busy.values()]))) };
+}
+
+/** Hands a spooled clip to the queue; repeating is harmless. */
+export async function enqueue(
+  id: string,
+  { ledger, queue, settings }: Pick<BotDeps, 'ledger' | 'queue' | 'settings'>,
+): Promise<void> {
+  const s = await ledger.submission(id);
+  if (s === null || s.clipPath === null) return;
+  await queue.enqueue({ id, member: `${s.ref.platform}/${s.authorId}`, file: s.clipPath, limits: settings().limits });
+}

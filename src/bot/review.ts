@@ -1,0 +1,86 @@
+import { Judgement } from '../judge/judgement.ts';
+import type { NewAct, Submission } from '../ledger/port.ts';
+import type { OutgoingFile } from '../platforms/port.ts';
+import type { FinalAnswer } from '../queue/port.ts';
+import { coachCard } from './coach-channel.ts';
+import type { BotDeps } from './deps.ts';
+import { cutClip, picturesOf } from './media.ts';
+import { actFor, marksAct, plain, progressKey } from './payload.ts';
+
+/** Keeps what the queue found: facts are judged, a clip that cannot be read fails, one that killed its process twice is set aside. */
+export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps): Promise<void> {
+  const { ledger, log, nowMs } = deps;
+  const s = await ledger.submission(id);
+  if (s === null) return log.warn({ id }, 'a result of a clip that the ledger does not know');
+  const from = ['spooled', 'queued', 'measuring'] as const;
+  if (answer.kind !== 'facts') {
+    const code = answer.kind === 'failed' ? answer.code : 'worker-died';
+    log.warn({ id, code, detail: answer.kind === 'failed' ? answer.detail : answer.kind }, 'a clip could not be measured');
+    await ledger.move(id, [...from], code === 'worker-died' ? 'set-aside' : 'failed', nowMs(), { errorCode: code });
+    return;
+  }
+  const facts = { ...answer.facts, caption: deps.readCaption(s.caption) };
+  let judgement: Judgement;
+  try {
+    judgement = deps.judge(facts);
+  } catch (error) {
+    log.error({ id, error: String(error) }, 'a clip could not be judged');
+    await ledger.move(id, [...from], 'failed', nowMs(), { facts, errorCode: 'worker-died' });
+    return;
+  }
+  const { verdict } = judgement;
+  const change = { facts, judgement, verdict, rulesVersion: deps.rulesVersion(), timings: answer.timings };
+  if (await ledger.move(id, [...from], 'judged', nowMs(), change))
+    log.info({ id, verdict, timings: answer.timings }, 'a clip was judged');
+}
+
+/** Plans the whole answer to a judged or failed clip: reply, marks of all its takes, end of the progress message, coach's card. */
+export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal): Promise<void> {
+  const { ledger, nowMs } = deps;
+  const judgement = s.judgement === null ? null : Judgement.parse(s.judgement);
+  const made =
+    judgement === null || s.facts === null
+      ? { text: deps.words.error(s.errorCode ?? 'worker-died'), files: [], card: [], cut: null }
+      : await judged(s, s.facts, judgement, deps, signal);
+  const to = { channel: s.ref.channel, message: s.ref };
+  const message = { ...plain(made.text), files: made.files };
+  const takes = (await ledger.inLane(s.lane)).filter((take) => take.root === s.root);
+  const marked = new Map([...takes, s].map((take) => [take.ref.message, take.ref]));
+  const acts: NewAct[] = [
+    actFor(s, `reply/${s.id}`, { do: 'post', platform: s.ref.platform, to, message }, { essential: true }),
+    ...[...marked.values()].map((ref) => marksAct(s, ref, 'answer')),
+    ...((await ledger.act(progressKey(s.id))) === null ? [] : [removal(s)]),
+    ...made.card,
+  ];
+  await ledger.move(s.id, ['judged', 'failed', 'set-aside'], 'answering', nowMs(), { trimmedPath: made.cut }, acts);
+}
+
+const removal = (s: Submission) =>
+  actFor(s, `remove/${progressKey(s.id)}`, { do: 'remove', platform: s.ref.platform, posted: progressKey(s.id) });
+
+async function judged(
+  s: Submission,
+  facts: NonNullable<Submission['facts']>,
+  judgement: Judgement,
+  deps: BotDeps,
+  signal: AbortSignal,
+) {
+  const platform = deps.platforms.find((one) => one.name === s.ref.platform);
+  const maxBytes = platform?.maxFileBytes ?? 0;
+  const passes = judgement.verdict !== 'fix';
+  const cut = passes && judgement.trim !== null ? await cutClip(s, facts, judgement.trim, maxBytes, deps, signal) : null;
+  const before = s.takeOf === null ? null : await deps.ledger.submission(s.takeOf);
+  const better =
+    before === null || before.judgement === null
+      ? ''
+      : deps.words.better(Judgement.parse(before.judgement).findings, judgement.findings);
+  const firstTime = !(await deps.ledger.hasAnswers(s.ref.platform, s.authorId));
+  const reply = deps.words.reply(judgement, facts, { trimmedAttached: cut !== null, firstTime });
+  const clip: OutgoingFile[] = cut === null ? [] : [{ path: cut, name: 'trimmed.mp4', alt: null }];
+  return {
+    text: better === '' ? reply : `${reply}\n${better}`,
+    files: [...(await picturesOf(s, facts, judgement, deps)), ...clip],
+    card: passes ? await coachCard(s, facts, judgement, cut, deps, signal) : [],
+    cut,
+  };
+}

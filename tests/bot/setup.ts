@@ -1,0 +1,154 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { type Bot, createBot } from '../../src/bot/bot.ts';
+import type { BotDeps, BotSettings } from '../../src/bot/deps.ts';
+import { known, unknown } from '../../src/facts/fact.ts';
+import { Judgement } from '../../src/judge/judgement.ts';
+import { openLedger } from '../../src/ledger/open.ts';
+import type { Ledger } from '../../src/ledger/port.ts';
+import type { Platform } from '../../src/platforms/port.ts';
+import { createEmbeddedQueue } from '../../src/queue/embedded.ts';
+import type { FinalAnswer } from '../../src/queue/port.ts';
+import type { WorkerPool } from '../../src/queue/worker-pool.ts';
+import { exampleFacts } from '../queue/fixtures/facts.ts';
+import { createWorld } from './fake-platform.ts';
+
+/** 1 x 1 px JPEG header, enough to read its size. */
+const tinyJpeg = Buffer.from('ffd8ffc0000b080003000401011100ffd9', 'hex');
+
+/**
+ * Stands in for measuring, in this process: the clip's text says what is found. `clean`, `fix`, `unsure`, `trim` come back in the clip's
+ * length (10, 20, 30, 40 s), by which the stand-in for the judge decides; `bad` and `crash` fail; `wait` waits for `release`.
+ */
+export function createMeasuring() {
+  const lengths: Record<string, number> = { clean: 10, fix: 20, unsure: 30, trim: 40, wait: 10 };
+  const held: (() => void)[] = [];
+  const measured: string[] = [];
+  const pool: WorkerPool = {
+    size: 2,
+    async run(task, { signal, onProgress }): Promise<FinalAnswer> {
+      const text = readFileSync(task.file, 'utf8');
+      measured.push(task.id);
+      onProgress?.(0.4, 'pose');
+      if (text === 'wait')
+        await new Promise<void>((resolve, reject) => {
+          held.push(resolve);
+          signal.addEventListener('abort', () => reject(signal.reason), { once: true });
+        });
+      if (text === 'bad') return { kind: 'failed', id: task.id, code: 'clip-not-video', detail: '', retry: false };
+      if (text === 'crash') return { kind: 'failed', id: task.id, code: 'worker-died', detail: '', retry: true };
+      const facts = { ...exampleFacts(lengths[text] ?? 10), reps: known([{ startS: 3, turnS: 4, endS: 5 }]) };
+      return { kind: 'facts', id: task.id, facts, timings: { pose: 0.1 } };
+    },
+    close: async () => {},
+  };
+  return { pool, measured, release: () => void held.splice(0).map((go) => go()) };
+}
+
+const judge: BotDeps['judge'] = (facts) => {
+  const durationS = facts.clip.known ? facts.clip.value.durationS : 0;
+  const verdict = durationS === 20 ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
+  return Judgement.parse({
+    verdict,
+    lift: 'squat',
+    findings: verdict === 'fix' ? [{ rule: 'view', message: 'turn', severity: 'fix', numbers: {} }] : [],
+    cannotTell: [],
+    trim: durationS === 40 ? { startS: 2, endS: 6 } : null,
+    cleanByTrim: durationS === 40,
+    wanted: { azimuthDeg: 135, heightM: [1.5, 1.8], distanceM: [2, 4] },
+  });
+};
+
+/** One ledger, one server of a platform, and bots on them one after the other. */
+export async function createScene(change: Partial<BotSettings> = {}) {
+  const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
+  const ledger = await openLedger({ file: ':memory:' });
+  const world = createWorld();
+  const measuring = createMeasuring();
+  const errors: string[] = [];
+  const clock = { nowMs: 1_000_000 };
+  const settings: BotSettings = {
+    watched: { room: ['form-check'] },
+    coachChannel: { room: 'coaches' },
+    coachMention: { room: 'coaches-role' },
+    mentionEveryMin: 10,
+    limits: { maxBytes: 1000, maxDurationS: 60, maxPixels: 1e7, timeoutS: 30, maxMemoryMb: 2000 },
+    progressAfterS: 20,
+    progressEditEveryS: 0,
+    retryAfterMs: 1,
+    ...change,
+  };
+  const bots: Bot[] = [];
+  const png = Buffer.from('png');
+  /** `wrap` may stand between the bot and its ledger and platform. */
+  async function startBot(
+    wrap: { ledger(l: Ledger): Ledger; platform(p: Platform): Platform } = { ledger: (l) => l, platform: (p) => p },
+  ) {
+    const own = wrap.ledger(ledger);
+    const log = {
+      info() {},
+      warn() {},
+      error: (details: object, text: string) => void errors.push(`${text}: ${JSON.stringify(details)}`),
+    };
+    const bot = createBot({
+      ledger: own,
+      queue: createEmbeddedQueue({ store: own.jobs, pool: measuring.pool, log, retryAfterMs: 1 }),
+      platforms: [wrap.platform(world.adapter())],
+      async runTask(task) {
+        if (task.kind === 'cut') writeFileSync(task.out, 'cut');
+        if (task.kind === 'stills') for (const i of task.timesS.keys()) writeFileSync(join(task.out, `00${i}.jpg`), tinyJpeg);
+        return { kind: 'written', id: task.id, paths: [], bytes: 3 };
+      },
+      readCaption: () => unknown('not-stated'),
+      judge,
+      rulesVersion: () => 7,
+      words: {
+        reply: (j, _, o) => `reply ${j.verdict}${o.firstTime ? ' first' : ''}${o.trimmedAttached ? ' trimmed' : ''}`,
+        better: (before, after) => `better ${before.length} ${after.length}`,
+        error: (code) => `error ${code}`,
+        uploadInstead: () => 'upload instead',
+        waiting: ({ ahead, share }) => `waiting ${ahead} ${share}`,
+        card: (j, _, o) => `card ${j.verdict} ${o.name} from ${o.startsAtS} ${o.threadUrl}`,
+      },
+      draw: {
+        placement: () => ({ png, alt: 'where to stand' }),
+        timeline: () => ({ png, alt: 'what to cut' }),
+        sheet: (stills) => ({ png, alt: stills.map((s) => `${s.moment} ${s.widthPx}x${s.heightPx}`).join() }),
+      },
+      settings: () => settings,
+      spool: folder,
+      threadUrl: (ref) => `room:${ref.message}`,
+      log,
+      nowMs: () => clock.nowMs,
+      random: () => 0.5,
+    });
+    bots.push(bot);
+    await bot.start();
+    return bot;
+  }
+  return {
+    ledger,
+    world,
+    measuring,
+    settings,
+    clock,
+    errors,
+    startBot,
+    async close() {
+      // A bot that died in the test hangs for ever.
+      for (const bot of bots) await Promise.race([bot.stop(0), wait(20)]);
+      await ledger.close();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+/** Waits for real until `what` holds. */
+export async function until(what: () => boolean | Promise<boolean>): Promise<void> {
+  for (let i = 0; !(await what()); i += 1) {
+    if (i > 1000) throw new Error(`waited 10 s in vain for ${what}`);
+    await wait(10);
+  }
+}
