@@ -5,7 +5,7 @@ import type { LiftData } from './lift-data.ts';
 import { press } from './press.ts';
 import { squat } from './squat.ts';
 
-export type { LiftData, NeededPart, Zone } from './lift-data.ts';
+export type { LiftData, Zone } from './lift-data.ts';
 export { otherNames } from './other.ts';
 
 /** All known lifts, in the order of a meet with the press before the deadlift. */

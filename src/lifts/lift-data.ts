@@ -11,7 +11,7 @@ export interface Zone {
 }
 
 /** A part that must stay in the picture at the named moments. `unsure`: when the part could not be followed, the clip is not sure to be clean. */
-export interface NeededPart {
+interface NeededPart {
   part: Part;
   at: Moment[];
   ifUnknown: 'unsure' | 'ignore';

@@ -30,7 +30,7 @@ function numberFor(
 }
 
 /** A random value that the schema accepts, walking the schema itself, so that new facts are covered without a change here. */
-export function randomOf(schema: z.ZodType, random: () => number): unknown {
+function randomOf(schema: z.ZodType, random: () => number): unknown {
   if (schema instanceof z.ZodObject) {
     return Object.fromEntries(
       Object.entries(schema.shape as Record<string, z.ZodType>).flatMap(([key, inner]) =>

@@ -9,7 +9,7 @@ import type { RequestedView } from '../../src/rules/request.ts';
 import { effectiveRule } from '../../src/rules/settings.ts';
 
 /** One clip for a rule. `lift` is what it is judged as (squat when left out, null for unknown); `request` is a coach's, for that lift. */
-export interface Case {
+interface Case {
   name: string;
   facts: Facts;
   lift?: LiftId | null;
@@ -18,7 +18,7 @@ export interface Case {
 }
 
 /** `sure: false` is a finding that never becomes more than advice. */
-export type FailCase = Case & { message: string; numbers: Record<string, number | string>; sure?: boolean };
+type FailCase = Case & { message: string; numbers: Record<string, number | string>; sure?: boolean };
 
 /** The tables of one rule. `edges`: for every number among its options, two cases a hair on either side, with different outcomes. */
 export interface Tables {
