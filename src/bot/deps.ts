@@ -55,14 +55,14 @@ export interface Words {
 }
 
 /** All pictures of the bot. */
-export interface Draw {
+interface Draw {
   placement(judgement: Judgement, facts: Facts): Picture;
   timeline(judgement: Judgement, facts: Facts): Picture;
   sheet(stills: readonly Still[], lift: LiftId | null): Picture;
 }
 
 /** Where the bot writes what the operator should know; no captions, no tokens. */
-export interface BotLog {
+interface BotLog {
   info(details: object, text: string): void;
   warn(details: object, text: string): void;
   error(details: object, text: string): void;

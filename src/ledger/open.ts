@@ -13,7 +13,7 @@ const int8 = 20; // type oid of bigint, PostgreSQL catalogue pg_type
 export type LedgerPlace = { file: string } | { databaseUrl: string };
 
 /** The ledger could not be opened or brought up to date; `cause` has the database's words. */
-export class LedgerError extends Error {
+class LedgerError extends Error {
   constructor(
     readonly code: 'ledger-unreachable' | 'ledger-migration-failed',
     message: string,

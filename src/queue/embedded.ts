@@ -17,7 +17,7 @@ interface StoredJob {
 }
 
 /** The job table, as much of the ledger as the queue needs. */
-export interface JobStore {
+interface JobStore {
   all(): Promise<StoredJob[]>;
   /** False when a job of that id is there. */
   add(job: StoredJob): Promise<boolean>;

@@ -79,7 +79,7 @@ it.each(['before', 'after'] as const)(
   async (when) => {
     let deaths = 0;
     while (await runWithDeath(deaths + 1, when)) deaths += 1;
-      expect(deaths).toBeGreaterThan(50);
+    expect(deaths).toBeGreaterThan(50);
   },
   120_000,
 );

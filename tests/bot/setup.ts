@@ -22,7 +22,7 @@ const tinyJpeg = Buffer.from('ffd8ffc0000b080003000401011100ffd9', 'hex');
  * Stands in for measuring, in this process: the clip's text says what is found. `clean`, `fix`, `unsure`, `trim` come back in the clip's
  * length (10, 20, 30, 40 s), by which the stand-in for the judge decides; `bad` and `crash` fail; `wait` waits for `release`.
  */
-export function createMeasuring() {
+function createMeasuring() {
   const lengths: Record<string, number> = { clean: 10, fix: 20, unsure: 30, trim: 40, wait: 10 };
   const held: (() => void)[] = [];
   const measured: string[] = [];
