@@ -8,7 +8,7 @@ import { historian } from './history.ts';
 import { incomingOf, isWritten, type MemberPart } from './incoming.ts';
 import { answerInteraction } from './interactions.ts';
 import { setMarks } from './marks.ts';
-import { type DiscordOptions, defaultWords, type Log } from './options.ts';
+import { type DiscordOptions, defaultWords } from './options.ts';
 import { maxFileBytes } from './outgoing.ts';
 import { type Places, rememberPlaces } from './places.ts';
 import { outbox } from './post.ts';
@@ -26,27 +26,13 @@ function once<T>(read: (signal: AbortSignal) => Promise<T>): (signal: AbortSigna
   };
 }
 
-async function registerCommands(
-  api: DiscordApi,
-  places: Places,
-  options: DiscordOptions,
-  commands: Command[],
-  log: Log,
-  signal: AbortSignal,
-) {
-  const body = registrationOf(commands);
+async function registerCommands(api: DiscordApi, places: Places, options: DiscordOptions, body: unknown[], signal: AbortSignal) {
   const application = await api.call<{ id: string }>('GET', Routes.currentApplication(), signal);
   const found = await Promise.all(
     [...options.channels, ...(options.coachChannel ? [options.coachChannel] : [])].map((id) => places.of(id, signal)),
   );
   for (const guild of new Set(found.flatMap((place) => (place ? [place.guild] : [])))) {
-    await api.call('PUT', Routes.applicationGuildCommands(application.id, guild), signal, { body }).catch((error: unknown) => {
-      if (signal.aborted) throw signal.reason;
-      log.error(
-        { guild, fault: error instanceof Error ? error.message : String(error) },
-        'discord: commands could not be registered',
-      );
-    });
+    await api.call('PUT', Routes.applicationGuildCommands(application.id, guild), signal, { body });
   }
 }
 
@@ -96,8 +82,8 @@ export function discordPlatform(options: DiscordOptions): Platform {
     };
   };
 
-  const stop = async () => {
-    stopped.abort(new Error('the Discord adapter was stopped'));
+  const stop = async (reason: unknown = new Error('the Discord adapter was stopped')) => {
+    stopped.abort(reason);
     await closeGateway();
   };
 
@@ -105,9 +91,12 @@ export function discordPlatform(options: DiscordOptions): Platform {
     name: 'discord',
     maxFileBytes,
     start: async (events, commands, signal) => {
+      const registration = registrationOf(commands);
       const ending = AbortSignal.any([signal, stopped.signal]);
       ending.throwIfAborted();
-      signal.addEventListener('abort', () => void stop(), { once: true });
+      const onAbort = () => void stop(signal.reason);
+      signal.addEventListener('abort', onAbort, { once: true });
+      stopped.signal.addEventListener('abort', () => signal.removeEventListener('abort', onAbort), { once: true });
       const pace = options.identifyPace ?? { burst: 20, everyMs: 100_000 };
       const gateway = {
         token: options.token,
@@ -118,9 +107,13 @@ export function discordPlatform(options: DiscordOptions): Platform {
         onDispatch: dispatcher(events, commands),
       };
       closeGateway = await connectGateway(gateway, ending);
-      await registerCommands(api, places, options, commands, log, ending);
+      if (ending.aborted) await closeGateway();
+      await registerCommands(api, places, options, registration, ending).catch((error: unknown) => {
+        if (ending.aborted) throw ending.reason;
+        log.error({ fault: error instanceof Error ? error.message : String(error) }, 'discord: commands could not be registered');
+      });
     },
-    stop,
+    stop: () => stop(),
     preflight: () => preflightRows(api, options.channels, options.coachChannel, AbortSignal.timeout(30_000)),
     history: historian(api, places, me),
     fetchFile: (ref, file, path, maxBytes, signal) => fetchFile(api, ref, file, path, maxBytes, signal),

@@ -118,8 +118,8 @@ async function closeClient(client: Client): Promise<void> {
  */
 export async function connectGateway(options: GatewayOptions, signal: AbortSignal): Promise<() => Promise<void>> {
   for (let attempt = 0; ; attempt++) {
-    await sleep(loginWaitMs(attempt), undefined, { signal });
     try {
+      await sleep(loginWaitMs(attempt), undefined, { signal });
       const client = await login(options, signal);
       return () => closeClient(client);
     } catch (error) {

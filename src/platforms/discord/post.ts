@@ -42,6 +42,7 @@ export function outbox(
   const threads = recent<true>();
   const marks = recent<string>();
 
+  const creating = new Map<string, Promise<boolean>>();
   const createThread = async (start: MessageRef, signal: AbortSignal): Promise<boolean> => {
     const message = await api.find<APIMessage>(Routes.channelMessage(start.channel, start.message), signal);
     if (!message || message.thread) return false;
@@ -60,8 +61,10 @@ export function outbox(
     if (to.message === null) return { id: to.channel, thread: null, fresh: false };
     if (to.message.thread !== null) return { id: to.message.thread, thread: to.message.thread, fresh: false };
     const id = to.message.message;
-    const fresh = threads.get(id) ? false : await createThread(to.message, signal);
-    return { id, thread: id, fresh };
+    if (threads.get(id)) return { id, thread: id, fresh: false };
+    const work = creating.get(id) ?? createThread(to.message, signal).finally(() => creating.delete(id));
+    creating.set(id, work);
+    return { id, thread: id, fresh: await work };
   };
 
   const findEarlier = async (channel: string, signal: AbortSignal): Promise<Map<string, string>> => {

@@ -458,8 +458,8 @@ export function answerCall(
   const { route, hit } = known;
   if (!route.open && token !== `Bot ${state.token}`) return no(401, 0, '401: Unauthorized');
   const answer = withBody(state, route, call) ?? route.handle({ ...call, params: hit.slice(1).map(decodeURIComponent) });
-  // 40060 follows from a press that was delivered twice, which is no fault of the bot.
-  if (answer.status === 400 && (answer.body as Json).code !== 40060)
+  // 40060 follows from a press delivered twice, 160004 from two processes that start one thread: no fault of the bot.
+  if (answer.status === 400 && ![40060, 160004].includes(Number((answer.body as Json).code)))
     state.wrongs.push(`${method} ${path}: ${JSON.stringify(answer.body)}`);
   if (answer.status < 300 && route.gives) {
     const wrong = Array.isArray(route.gives)
