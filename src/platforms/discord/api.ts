@@ -5,7 +5,7 @@ import { failureOf } from './failure.ts';
 /** Longest wait in ms for a rate limit inside a call; a longer one is handed to the caller as `rate-limited`. */
 const longestLimitMs = 30_000;
 
-export type Route = `/${string}`;
+type Route = `/${string}`;
 
 interface CallOptions {
   body?: unknown;

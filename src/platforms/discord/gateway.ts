@@ -5,7 +5,7 @@ import { finalFailure } from './failure.ts';
 import type { Log } from './options.ts';
 
 /** What the adapter listens to: servers and channels, messages, and the messages' content and files (a privileged intent). */
-export const intents = [GatewayIntentBits.Guilds, GatewayIntentBits.GuildMessages, GatewayIntentBits.MessageContent];
+const intents = [GatewayIntentBits.Guilds, GatewayIntentBits.GuildMessages, GatewayIntentBits.MessageContent];
 
 /** Close codes after which reconnecting cannot help (Discord docs, gateway close event codes), with what to do. */
 const finalCloses: Record<number, string> = {

@@ -10,7 +10,7 @@ interface Schema {
 export type Json = { [key: string]: unknown };
 
 /** A schema by its name in the package, without the ending `Schema`. */
-export function schema(name: string): Schema {
+function schema(name: string): Schema {
   const found = (schemas as Record<string, Schema | undefined>)[`${name}Schema`];
   if (!found) throw new Error(`discord-api-spec has no schema ${name}`);
   return found;

@@ -22,7 +22,7 @@ export interface StoredFile {
   instead: 'page' | 'page-as-file' | 'half' | null;
 }
 
-export type Fault = 'rate-limited' | 'long-rate-limit' | 'unavailable' | 'answer-lost' | 'forbidden' | 'slow';
+type Fault = 'rate-limited' | 'long-rate-limit' | 'unavailable' | 'answer-lost' | 'forbidden' | 'slow';
 
 /** All that the pretended Discord knows. */
 export function newState(firstAnswerMs: number) {

@@ -7,10 +7,10 @@ import { readable } from './readable.ts';
 import type { Message } from './shapes.ts';
 import type { Json } from './spec.ts';
 
-export const emoji: Record<Mark, string> = { seen: '👀', fix: '🔁', clean: '✅', unsure: '🤔', failed: '⚠️', done: 'plates:4242' };
+const emoji: Record<Mark, string> = { seen: '👀', fix: '🔁', clean: '✅', unsure: '🤔', failed: '⚠️', done: 'plates:4242' };
 
 const silent = () => {};
-export const silentLog = { info: silent, warn: silent, error: silent };
+const silentLog = { info: silent, warn: silent, error: silent };
 
 export const optionsFor = (fake: Fake, more: Partial<DiscordOptions> = {}): DiscordOptions => ({
   token: fake.state.token,
