@@ -235,6 +235,13 @@ describe('posts to Discord', () => {
     expect(fake.state.messages.size).toBe(1);
   });
 
+  it('posts once by the nonce alone, should Discord drop the invisible mark', async () => {
+    const first = await post(adapter(), plainMessage('Only once.'), 'k-1');
+    fake.state.messages.get(first.message)!.content = 'Only once.';
+    expect(await post(adapter(), plainMessage('Only once.'), 'k-1')).toEqual(first);
+    expect(fake.state.messages.size).toBe(1);
+  });
+
   it('finishes a long post that broke off, without repeating its first part', async () => {
     const lines = Array.from({ length: 60 }, (_, i) => `${i} ${'word '.repeat(12)}`.trim());
     fake.state.faults.push('slow', 'forbidden');
