@@ -23,7 +23,12 @@ export type UnknownReason = z.infer<typeof UnknownReason>;
  */
 export function factOf<T extends z.ZodType>(value: T) {
   return z.discriminatedUnion('known', [
-    z.strictObject({ known: z.literal(true), value, spread: z.number().nonnegative().optional(), confidence: z.number().min(0).max(1).optional() }),
+    z.strictObject({
+      known: z.literal(true),
+      value,
+      spread: z.number().nonnegative().optional(),
+      confidence: z.number().min(0).max(1).optional(),
+    }),
     z.strictObject({ known: z.literal(false), reason: UnknownReason }),
   ]);
 }

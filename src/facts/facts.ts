@@ -70,7 +70,9 @@ export const Facts = z.strictObject({
   /** Times of hard cuts, seconds. */
   cuts: factOf(z.array(Seconds)),
   /** rmsPerS: rms movement of the still background per second, as a share of the picture's width. */
-  steadiness: factOf(z.strictObject({ class: z.enum(['tripod', 'propped-or-held', 'moving']), rmsPerS: z.number().nonnegative() })),
+  steadiness: factOf(
+    z.strictObject({ class: z.enum(['tripod', 'propped-or-held', 'moving']), rmsPerS: z.number().nonnegative() }),
+  ),
   /** mean: luma 0..1 over the clip; dark: too dark to see the lifter; backlit: lifter much darker than what is behind. */
   light: factOf(z.strictObject({ mean: Share, dark: z.boolean(), backlit: z.boolean() })),
   /** Edge sharpness of key frames, 0 (blurred) .. 1 (crisp). */
@@ -88,7 +90,11 @@ export const Facts = z.strictObject({
   /** Azimuth in degrees (-180, 180]: 0 straight in front of the lifter, +90 on the lifter's left; on the bench 0 is the foot end. */
   view: factOf(z.strictObject({ azimuthDeg: z.number(), class: ViewClass, side: z.enum(['left', 'right', 'middle']) })),
   /** Elevation of the camera above the lifter's mid-hip horizontal in degrees, its height class, its distance in m. */
-  camera: z.strictObject({ elevationDeg: factOf(z.number()), heightClass: factOf(HeightClass), distanceM: factOf(z.number().positive()) }),
+  camera: z.strictObject({
+    elevationDeg: factOf(z.number()),
+    heightClass: factOf(HeightClass),
+    distanceM: factOf(z.number().positive()),
+  }),
   inFrame: z.strictObject({
     head: factOf(PartFacts),
     shoulders: factOf(PartFacts),

@@ -76,7 +76,10 @@ export interface OutgoingMessage {
 export interface Form {
   id: string;
   title: string;
-  fields: ({ id: string; label: string; required: boolean; hint: string } & ({ kind: 'text'; lines: 'one' | 'many'; maxLength: number } | { kind: 'choice'; options: { value: string; label: string }[] }))[];
+  fields: ({ id: string; label: string; required: boolean; hint: string } & (
+    | { kind: 'text'; lines: 'one' | 'many'; maxLength: number }
+    | { kind: 'choice'; options: { value: string; label: string }[] }
+  ))[];
 }
 
 /** A press, a choice, a sent form or a command. `values` by field id; `where` is the message that carried the button, if any. */
@@ -146,7 +149,12 @@ export interface Platform {
    * Posts under `key`, into the thread of `to` (a message) or at channel level (message null). Called again with the same key after a crash
    * it finds the earlier post (by nonce, metadata or history) and returns it instead of posting twice.
    */
-  post(to: { channel: string; message: MessageRef | null }, message: OutgoingMessage, key: string, signal: AbortSignal): Promise<MessageRef>;
+  post(
+    to: { channel: string; message: MessageRef | null },
+    message: OutgoingMessage,
+    key: string,
+    signal: AbortSignal,
+  ): Promise<MessageRef>;
   edit(message: MessageRef, next: OutgoingMessage, signal: AbortSignal): Promise<void>;
   remove(message: MessageRef, signal: AbortSignal): Promise<void>;
 }

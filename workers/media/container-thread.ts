@@ -73,4 +73,4 @@ function plainTags(raw: Record<string, unknown>): Record<string, string> {
   return tags;
 }
 
-parentPort?.postMessage(await readTables(workerData as ThreadOrder));
+void readTables(workerData as ThreadOrder).then((tables) => parentPort?.postMessage(tables));
