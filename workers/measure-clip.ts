@@ -1,0 +1,45 @@
+import { known } from '../src/facts/fact.ts';
+import { type Answer, Task } from '../src/queue/payload.ts';
+import { ClipError } from './media/clip-error.ts';
+import { readContainer } from './media/container.ts';
+import { cutClip } from './media/cut.ts';
+import { decodeFrames, refuseDamaged } from './media/decode.ts';
+import { writeStills } from './media/stills.ts';
+import { unmeasured } from './stages/unmeasured.ts';
+
+/** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
+const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
+
+async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
+  const { id } = task;
+  if (task.kind === 'cut') return { kind: 'written', id, paths: [task.out], bytes: await cutClip(task, signal) };
+  if (task.kind === 'stills') return { kind: 'written', id, paths: await writeStills(task, signal), bytes: 0 };
+  const timings: Record<string, number> = {};
+  const timed = async <T>(stage: string, work: () => Promise<T>): Promise<T> => {
+    const startMs = performance.now();
+    try {
+      return await work();
+    } finally {
+      timings[stage] = (performance.now() - startMs) / 1000;
+    }
+  };
+  const container = await timed('container', () => readContainer(task.file, task.limits, signal));
+  const decoded = await timed('decode', () => decodeFrames(container, sampling, () => {}, signal));
+  refuseDamaged(decoded, container);
+  return { kind: 'facts', id, facts: unmeasured(known(container.facts)), timings };
+}
+
+const stopping = new AbortController();
+// the process leads a group of its own, so it must end by itself when the bot is gone
+process.on('disconnect', () => {
+  stopping.abort(new Error('the bot is gone'));
+  process.exit(0);
+});
+process.on('message', async (message) => {
+  const task = Task.parse(message);
+  const answer = await perform(task, stopping.signal).catch((error: unknown): Answer => {
+    const { code, retry } = error instanceof ClipError ? error : { code: 'worker-died' as const, retry: true };
+    return { kind: 'failed', id: task.id, code, detail: String(error), retry };
+  });
+  process.send?.(answer);
+});
