@@ -1,6 +1,6 @@
 /** Control characters (but tab and line feed), bidirectional marks and overrides, byte-order marks, tag characters, lone surrogates. */
 const unwanted =
-  /[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb]|[\u{e0000}-\u{e007f}]|\p{Surrogate}/gu;
+  /(?![\t\n])\p{Cc}|[\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb]|[\u{e0000}-\u{e007f}]|\p{Surrogate}/gu;
 
 /** Text without characters that steer a terminal or turn the reading direction; at most three combining marks in a row; lines end in \n. */
 export function cleanText(text: string): string {
