@@ -119,7 +119,8 @@ async function run(
     }
   } catch (error) {
     ffmpeg.stop(error);
-    await ffmpeg.ended.catch(() => {});
+    // rejects with the first reason: an abort or the timer closes the pipe, which is only its consequence
+    await ffmpeg.ended;
     throw error;
   }
   const end = await ffmpeg.ended;

@@ -22,7 +22,8 @@ export async function listPackets(
   let tickS = 0;
   let cutShort = false;
   const packets: Packet[] = [];
-  for await (const chunk of run.stdout.setEncoding('latin1')) {
+  const stop = new Error('enough packets');
+  run.stdout.setEncoding('latin1').on('data', (chunk: string) => {
     const lines = (rest + chunk).split('\n');
     rest = lines.pop() ?? '';
     for (const line of lines) {
@@ -33,14 +34,14 @@ export async function listPackets(
       packets.push({ timeS: pts! * tickS, durationS: (duration ?? 0) * tickS, bytes: bytes ?? 0, isKey: packets.length === 0 });
     }
     cutShort = packets.length >= order.maxPackets || (packets.at(-1)?.timeS ?? 0) > order.maxTimeS;
-    if (cutShort) break;
-  }
-  const stop = new Error('enough packets');
-  if (cutShort) run.stop(stop);
+    if (cutShort) run.stop(stop);
+  });
+  const gone = new Promise((done) => run.stdout.once('close', done));
   const { ok, said } = await run.ended.catch((cause: unknown) => {
     if (cause === stop) return { ok: true, said: '' };
     throw cause;
   });
+  await gone;
   if (cutShort) return { video: null, audioCodec: null, tags: {}, packets, cutShort };
   if (!ok) throw errorFrom(said);
   return { ...fromText(said), packets, cutShort };
