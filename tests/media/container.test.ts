@@ -25,7 +25,18 @@ beforeAll(async () => {
     'com.android.capture.fps=240',
   );
   await sample(temp.path('fast.mp4'), '160x90', 120, 1);
-  await sample(temp.path('sound.mov'), '320x180', 30, 2, '-f', 'lavfi', '-i', 'sine=duration=2', '-c:a', 'aac');
+  await make(
+    ...source('320x180'),
+    '-f',
+    'lavfi',
+    '-i',
+    'sine=duration=2',
+    '-c:v',
+    'libx264',
+    '-c:a',
+    'aac',
+    temp.path('sound.mov'),
+  );
   await make(...source('320x180'), '-c:v', 'libvpx-vp9', '-deadline', 'realtime', '-cpu-used', '8', temp.path('vp9.webm'));
   await make(
     ...source('320x180'),
