@@ -147,7 +147,8 @@ export function apiRoutes(room: RoomParts): Hono<Env> {
     const start = store.message(c.req.param('id'));
     if (start === null || start.removed || !readable(c.get('session').person, channels).includes(start.channel))
       return refuse(c, 404, 'gone', 'That post is not here (any more).');
-    const messages = standing().filter((message) => (message.thread ?? message.id) === start.id);
+    const root = start.thread ?? start.id;
+    const messages = standing().filter((message) => (message.thread ?? message.id) === root);
     return c.json({ messages: messages.map(viewOf) });
   });
 

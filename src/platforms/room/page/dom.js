@@ -1,0 +1,67 @@
+// Small building blocks: elements are made from text and nodes, never from markup.
+
+/** An element; `props` are properties, or attributes when they hold a dash or are named role, for, class or list. */
+export function el(tag, props = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(props)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith('on')) node.addEventListener(name.slice(2), value);
+    else if (name.includes('-') || ['role', 'for', 'class'].includes(name)) node.setAttribute(name, value);
+    else node[name] = value;
+  }
+  node.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== false));
+  return node;
+}
+
+/** The bot's small markup: **bold**, line breaks and plain addresses become nodes; all else stays text. */
+export function marked(text) {
+  const nodes = [];
+  for (const [i, part] of text.split(/\*\*([^*\n]+)\*\*/).entries()) {
+    if (i % 2 === 1) nodes.push(el('strong', {}, part));
+    else {
+      for (const [j, piece] of part.split(/(https?:\/\/[^\s<>"]*[^\s<>".,;:!?)])/).entries()) {
+        if (j % 2 === 0) nodes.push(piece);
+        else
+          nodes.push(
+            el(
+              'a',
+              { href: piece, rel: 'noopener noreferrer' },
+              piece.startsWith(`${location.origin}/#`) ? 'Open the post' : piece,
+            ),
+          );
+      }
+    }
+  }
+  return nodes;
+}
+
+/** Puts `next` in place of what `slot` holds, unless it would look the same; the keyboard's place is kept by the control's label. */
+export function refill(slot, state, make) {
+  const text = JSON.stringify(state);
+  if (slot.dataset.state === text) return;
+  slot.dataset.state = text;
+  const held = slot.contains(document.activeElement) ? document.activeElement.textContent : null;
+  slot.replaceChildren(...[make()].flat().filter((node) => node !== null));
+  if (held !== null) {
+    const twin = [...slot.querySelectorAll('button, a, summary')].find((node) => node.textContent === held);
+    (twin ?? slot.closest('[tabindex]'))?.focus();
+  }
+}
+
+/** A time of day, with the date when it was not today. */
+export function when(ms) {
+  const then = new Date(ms);
+  const today = then.toDateString() === new Date().toDateString();
+  const text = then.toLocaleString(undefined, today ? { timeStyle: 'short' } : { dateStyle: 'medium', timeStyle: 'short' });
+  return el('time', { dateTime: then.toISOString() }, text);
+}
+
+/** A nonce for one press or post; works on plain http too. */
+export function nonce() {
+  return [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** Bytes as people say them. */
+export function megabytes(bytes) {
+  return `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
+}

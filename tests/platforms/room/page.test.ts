@@ -1,0 +1,338 @@
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import type { Command } from '../../../src/platforms/port.ts';
+import { createRoom, type Room } from '../../../src/platforms/room/room.ts';
+import { plainMessage, recordEvents, until } from '../contract.ts';
+
+const commands: Command[] = [
+  {
+    name: 'film',
+    description: 'how to film a lift',
+    fields: [
+      {
+        id: 'lift',
+        label: 'Lift',
+        required: true,
+        options: [
+          { value: 'squat', label: 'Squat' },
+          { value: 'bench', label: 'Bench press' },
+        ],
+      },
+      { id: 'note', label: 'Anything else', required: false, options: null },
+    ],
+  },
+  { name: 'rules', description: 'what the bot asks for', fields: [] },
+];
+
+/** With QUARTERVIEW_SHOTS set to a folder the walk leaves its pictures there for looking at. */
+const shots = process.env.QUARTERVIEW_SHOTS ?? null;
+const never = new AbortController().signal;
+
+describe('the room in a browser', () => {
+  let browser: Browser;
+  let folder: string;
+  let clip: string;
+  let picture: string;
+  let room: Room;
+  let page: Page;
+  let got: ReturnType<typeof recordEvents>;
+  let faults: string[];
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'qv-room-page-'));
+    clip = join(folder, 'squat.webm');
+    picture = join(folder, 'where.png');
+    const ffmpeg = (...args: string[]) => execFileSync('ffmpeg', ['-hide_banner', '-loglevel', 'error', ...args]);
+    const source = ['-f', 'lavfi', '-i', 'testsrc2=size=320x426:rate=24:duration=2'];
+    ffmpeg(...source, '-c:v', 'libvpx', '-b:v', '300k', clip);
+    ffmpeg(...source, '-frames:v', '1', picture);
+    browser = await chromium.launch({
+      executablePath: '/usr/bin/chromium',
+      args: '--no-sandbox --disable-gpu --no-first-run --disable-background-networking --disable-component-update --disable-sync --disable-quic'.split(
+        ' ',
+      ),
+    });
+  });
+  afterAll(async () => {
+    await browser?.close();
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  const startRoom = async (data: string, port = 0) => {
+    room = createRoom({ dataFolder: data, port, sampleClip: { path: clip, caption: 'Squat 60 kg x 3, the sample clip' } });
+    got = recordEvents();
+    await room.start(got.events, commands, never);
+  };
+  const open = async (width = 1200, scheme: 'light' | 'dark' = 'light') => {
+    const context = await browser.newContext({ viewport: { width, height: 900 }, colorScheme: scheme, locale: 'en-GB' });
+    const next = await context.newPage();
+    next.on('pageerror', (error) => faults.push(error.message));
+    next.on('console', (line) => {
+      // A lost line is told by the browser as an error; the room was stopped on purpose then.
+      if (line.type() === 'error' && !/ERR_CONNECTION_REFUSED|ERR_INCOMPLETE_CHUNKED|401/.test(line.text()))
+        faults.push(line.text());
+    });
+    await next.goto(room.address() ?? '');
+    return next;
+  };
+  const shot = async (name: string, of = page) => {
+    if (shots === null) return;
+    mkdirSync(shots, { recursive: true });
+    await of.screenshot({ path: join(shots, `${name}.png`), fullPage: true });
+  };
+  const role = (name: string) => page.getByRole('radio', { name });
+  const message = (text: string) => page.getByRole('article').filter({ hasText: text });
+
+  beforeEach(async () => {
+    faults = [];
+    await startRoom(join(folder, `data-${Math.round(performance.now())}`));
+    page = await open();
+    await page.getByText('Live', { exact: true }).waitFor();
+  });
+  afterEach(async () => {
+    for (const context of browser.contexts()) await context.close();
+    await room.stop();
+    expect(faults).toEqual([]);
+  });
+
+  /** Posts through the form with the keyboard alone. */
+  const postByKeyboard = async (caption: string) => {
+    await page.keyboard.press('Tab');
+    await expect.poll(() => page.evaluate(() => document.activeElement?.textContent)).toBe('Skip to the posts');
+    await page.keyboard.press('Enter');
+    await page.keyboard.press('Tab');
+    expect(await page.evaluate(() => (document.activeElement as HTMLInputElement).type)).toBe('file');
+    const chooser = page.waitForEvent('filechooser');
+    await page.keyboard.press('Enter');
+    await (await chooser).setFiles(clip);
+    await page.getByRole('list', { name: 'Chosen clips' }).getByText('squat.webm').waitFor();
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('Tab');
+    await page.keyboard.type(caption);
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('Enter');
+    await message(caption).waitFor();
+  };
+
+  it('takes a clip from the keyboard and shows marks and answers as they come', async () => {
+    await postByKeyboard('Squat 100 kg x 5 <b>deep?</b>');
+    const posted = await until('message', () => got.messages[0]);
+    expect(posted).toMatchObject({ text: 'Squat 100 kg x 5 <b>deep?</b>', author: { id: 'juno', groups: ['member'] } });
+    expect(posted.files).toMatchObject([{ name: 'squat.webm', contentType: 'video/webm' }]);
+    const player = message('deep?').locator('video');
+    await expect.poll(() => player.evaluate((video) => (video as HTMLVideoElement).duration)).toBeCloseTo(2, 0);
+
+    await room.setMarks(posted.ref, ['seen'], never);
+    await page.getByRole('list', { name: 'Marks' }).getByText('Seen').waitFor();
+    const handle = await player.elementHandle();
+    const answer = plainMessage(
+      '**Film again, please.**\nStep to the rear quarter: about 40 degrees to your left.\n<img src=x onerror=alert(1)>',
+      {
+        files: [
+          { path: picture, name: 'where.png', alt: 'Where to stand, from above' },
+          { path: clip, name: 'trimmed.webm', alt: null },
+        ],
+        buttons: [
+          { id: 'trim:1', label: 'Use the trimmed clip', style: 'good' },
+          { id: 'appeal:1', label: 'Send to a coach anyway', style: 'plain' },
+        ],
+      },
+    );
+    const ref = await room.post({ channel: 'clips', message: posted.ref }, answer, 'k-1', never);
+    await room.setMarks(posted.ref, ['fix'], never);
+    await page.getByRole('img', { name: 'Where to stand, from above' }).waitFor();
+    expect(await page.getByRole('article', { name: 'Answer of quarterview' }).locator('strong').textContent()).toBe(
+      'Film again, please.',
+    );
+    await page.getByRole('list', { name: 'Marks' }).getByText('Please film again').waitFor();
+    expect(await page.getByRole('log', { name: 'News' }).textContent()).toContain('New from quarterview: Film again, please.');
+    expect(await player.evaluate((now, before) => now === before, handle), 'the player was not replaced').toBe(true);
+    await shot('member-1200-light');
+
+    got.answer = async (action) =>
+      action.kind === 'form'
+        ? { kind: 'private', message: plainMessage(`Sent to a coach: ${action.values.why}`) }
+        : {
+            kind: 'form',
+            form: {
+              id: 'why:1',
+              title: 'Send it to a coach anyway',
+              fields: [
+                {
+                  id: 'why',
+                  label: 'Why',
+                  required: true,
+                  hint: 'One sentence will do.',
+                  kind: 'text',
+                  lines: 'many',
+                  maxLength: 200,
+                },
+              ],
+            },
+          };
+    await page.getByRole('button', { name: 'Send to a coach anyway' }).focus();
+    await page.keyboard.press('Enter');
+    const dialog = page.getByRole('dialog', { name: 'Send it to a coach anyway' });
+    await dialog.waitFor();
+    await shot('form-1200-light');
+    await dialog.getByRole('textbox', { name: 'Why' }).fill('My coach asked for this view');
+    await dialog.getByRole('button', { name: 'Send' }).press('Enter');
+    await page.getByRole('region', { name: 'Answer for you alone' }).getByText('My coach asked for this view').waitFor();
+    expect(await dialog.isVisible()).toBe(false);
+    expect(got.actions.map((a) => [a.kind, a.id, a.where])).toEqual([
+      ['button', 'appeal:1', ref],
+      ['form', 'why:1', ref],
+    ]);
+
+    // Another person's page shows the posts, and nothing of the private answer.
+    const other = await open(360, 'dark');
+    await other.getByRole('article').filter({ hasText: 'deep?' }).waitFor();
+    expect(await other.getByText('My coach asked for this view').count()).toBe(0);
+    expect(await other.evaluate(() => document.documentElement.scrollWidth)).toBe(360);
+    await shot('member-360-dark', other);
+  });
+
+  it('posts the sample, several clips at once, and a new take in the thread', async () => {
+    await page.getByRole('button', { name: 'Try the sample clip' }).click();
+    await message('the sample clip').waitFor();
+    await page.getByLabel('Choose a clip').setInputFiles([clip, picture]);
+    await page.getByRole('button', { name: 'Leave out where.png' }).click();
+    await page.getByLabel('Choose a clip').setInputFiles([clip]);
+    await page.getByRole('textbox', { name: 'Caption' }).first().fill('Two takes');
+    await page.getByRole('button', { name: 'Post to the room' }).click();
+    await message('Two takes').waitFor();
+    const two = await until('two', () => got.messages.find((m) => m.text === 'Two takes'));
+    expect(two.files).toHaveLength(2);
+    const thread = page.getByRole('region', { name: 'Thread of Juno' }).filter({ hasText: 'Two takes' });
+    await thread.getByText('Answer with a new take').click();
+    await thread.getByLabel('Choose the new take').setInputFiles(clip);
+    await thread.getByRole('button', { name: 'Post the new take' }).click();
+    const retake = await until('retake', () => got.messages.find((m) => m.threadStart !== null));
+    expect(retake.threadStart).toEqual(two.ref);
+    await expect.poll(() => thread.locator('video').count()).toBe(3);
+  });
+
+  it('takes a clip that is dropped, and says plainly why it does not take another', async () => {
+    await page.evaluate(() => {
+      const data = new DataTransfer();
+      data.items.add(new File(['clip'], 'dropped.mp4', { type: 'video/mp4' }));
+      data.items.add(new File([], 'hollow.mp4'));
+      document
+        .querySelector('.drop')
+        ?.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+    });
+    await page.getByRole('alert').getByText('hollow.mp4 is empty.').waitFor();
+    await page.getByRole('button', { name: 'Post to the room' }).click();
+    const dropped = await until('dropped', () => got.messages[0]);
+    expect(dropped.files).toMatchObject([{ name: 'dropped.mp4', bytes: 4 }]);
+    await page.getByRole('button', { name: 'Post to the room' }).click();
+    await page.getByRole('alert').getByText('Choose a clip first').waitFor();
+  });
+
+  it('shows coaches their list, moderators their desk, and members neither', async () => {
+    const card = plainMessage('**Juno · Squat 100 kg x 5**\nRear quarter, head height. Clean.', {
+      files: [{ path: picture, name: 'sheet.png', alt: 'Contact sheet: start, turn and lockout of 5 reps' }],
+      buttons: [
+        { id: 'take:1', label: 'Take', style: 'good' },
+        { id: 'bad:1', label: 'Filming is not usable', style: 'danger' },
+      ],
+      choices: [{ id: 'view:1', label: 'Ask for another view', options: [{ value: 'front', label: 'Front' }] }],
+      mention: 'coach',
+    });
+    await room.post({ channel: 'coaches', message: null }, card, 'k-1', never);
+    await room.post({ channel: 'coaches', message: null }, plainMessage('Second card'), 'k-2', never);
+    await room.post({ channel: 'moderators', message: null }, plainMessage('Weekly report: 12 submissions'), 'k-3', never);
+    const parts = page.getByRole('navigation', { name: 'Parts of the room' }).getByRole('button');
+    expect(await parts.allTextContents()).toEqual(['Clips', 'Ask the bot']);
+    expect(await page.getByText('Second card').count()).toBe(0);
+
+    await role('Coach').focus();
+    await role('Coach').press('Space');
+    await page.getByRole('heading', { name: 'Coaches’ list', level: 1 }).waitFor();
+    await page.getByRole('img', { name: 'Contact sheet: start, turn and lockout of 5 reps' }).waitFor();
+    expect(await page.getByRole('article').first().textContent()).toContain('Second card');
+    await page.getByRole('combobox', { name: 'Order' }).selectOption('oldest');
+    await expect.poll(() => page.getByRole('article').first().textContent()).toContain('Juno');
+    got.answer = async () => ({ kind: 'private', message: plainMessage('It is yours.') });
+    await page.getByRole('button', { name: 'Take', exact: true }).click();
+    await page.getByText('It is yours.').waitFor();
+    await page.getByRole('combobox', { name: 'Ask for another view' }).selectOption('front');
+    await page.getByRole('button', { name: 'Choose: Ask for another view' }).click();
+    await until('choice', () => got.actions.find((a) => a.kind === 'choice'));
+    expect(got.actions.map((a) => [a.person.id, a.id, a.values])).toEqual([
+      ['brannock', 'take:1', {}],
+      ['brannock', 'view:1', { 'view:1': 'front' }],
+    ]);
+    await shot('coach-1200-light');
+
+    await role('Moderator').check();
+    await page.getByRole('heading', { name: 'Moderators’ desk' }).waitFor();
+    await page.getByText('Weekly report: 12 submissions').waitFor();
+    await page.getByText('film', { exact: true }).click();
+    const form = page.getByRole('form', { name: 'film' });
+    await form.getByRole('combobox', { name: 'Lift' }).selectOption('squat');
+    got.answer = async () => ({
+      kind: 'private',
+      message: plainMessage('From the **rear quarter**.', {
+        files: [{ path: picture, name: 'where.png', alt: 'Camera place for the squat' }],
+      }),
+    });
+    await form.getByRole('button', { name: 'Ask' }).click();
+    await page.getByRole('img', { name: 'Camera place for the squat' }).waitFor();
+    expect(got.actions.at(-1)).toMatchObject({
+      kind: 'command',
+      id: 'film',
+      person: { id: 'wren', groups: ['moderator'] },
+      values: { lift: 'squat' },
+    });
+    await shot('moderator-1200-light');
+    await page.emulateMedia({ colorScheme: 'dark' });
+    await page.setViewportSize({ width: 360, height: 800 });
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(360);
+    await shot('moderator-360-dark');
+  });
+
+  it('comes back by itself after a restart of the room and shows what it missed', async () => {
+    await page.getByRole('button', { name: 'Try the sample clip' }).click();
+    await message('the sample clip').waitFor();
+    const { ref } = await until('message', () => got.messages[0]);
+    const port = Number(new URL(room.address() ?? '').port);
+    const data = join(folder, 'data-again');
+    execFileSync('cp', ['-r', (await dataFolder()) ?? '', data]);
+    await room.stop();
+    await page.getByText('Not connected. Trying again…').waitFor();
+    await startRoom(data, port);
+    await room.post({ channel: 'clips', message: ref }, plainMessage('Measured while you were away.'), 'k-1', never);
+    await message('Measured while you were away.').waitFor({ timeout: 15_000 });
+    await page.getByText('Live', { exact: true }).waitFor();
+    await page.getByRole('button', { name: 'Try the sample clip' }).click();
+    await until('posted after', () => got.messages.length > 0);
+  });
+
+  it('shows hostile names and captions as text', async () => {
+    await page.getByRole('textbox', { name: 'Caption' }).fill('**loud** \u202Eesrever <script>alert(1)</script> '.repeat(3));
+    writeFileSync(join(folder, '"><img src=x onerror=alert(1)>.mp4'), 'clip');
+    await page.getByLabel('Choose a clip').setInputFiles(join(folder, '"><img src=x onerror=alert(1)>.mp4'));
+    await page.getByRole('button', { name: 'Post to the room' }).click();
+    await message('esrever').waitFor();
+    const text = (await message('esrever').textContent()) ?? '';
+    expect(text).toContain('**loud** esrever <script>alert(1)</script>');
+    expect(text).not.toContain('\u202E');
+    expect(await message('esrever').locator('strong, script, img').count()).toBe(0);
+  });
+
+  let dataFolders = 0;
+  const dataFolder = async () => {
+    const { readdirSync } = await import('node:fs');
+    dataFolders++;
+    return readdirSync(folder)
+      .filter((name) => name.startsWith('data-') && name !== 'data-again')
+      .map((name) => join(folder, name))
+      .sort()
+      .at(-1);
+  };
+});
