@@ -156,7 +156,7 @@ export function createRoom(options: RoomOptions): Room {
         roomRoutes(parts, reach, (id) => privateFiles.get(id) ?? store.file(id), onError),
       );
       server = await listen(app, reach);
-      signal.addEventListener('abort', () => void this.stop(), { once: true });
+      signal.addEventListener('abort', () => void this.stop(), { once: true, signal: stopping.signal });
       await events.onGap('room');
     },
 

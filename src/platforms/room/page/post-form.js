@@ -41,13 +41,18 @@ export function postForm({ room, channel, thread, onPosted }) {
               type: 'button',
               class: 'small',
               'aria-label': `Leave out ${file.name}`,
-              onclick: () => void (chosen.splice(i, 1), show(), picker.focus()),
+              onclick: () => leaveOut(i),
             },
             'Leave out',
           ),
         ),
       ),
     );
+  }
+  function leaveOut(i) {
+    chosen.splice(i, 1);
+    show();
+    picker.focus();
   }
   function take(files) {
     trouble.textContent = '';
