@@ -58,10 +58,11 @@ export function findBox(data: Buffer, path: string): [number, number] {
   return [from, to];
 }
 
-/** Copies a file with its bytes changed. */
-export function patch(file: string, out: string, change: (data: Buffer) => Buffer | undefined): void {
+/** Copies a file with its bytes changed in place, or with the bytes that `change` gives back. */
+export function patch(file: string, out: string, change: (data: Buffer) => unknown): void {
   const data = readFileSync(file);
-  writeFileSync(out, change(data) ?? data);
+  const changed = change(data);
+  writeFileSync(out, Buffer.isBuffer(changed) ? changed : data);
 }
 
 /**

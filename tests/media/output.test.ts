@@ -12,12 +12,13 @@ const temp = tempFolder();
 const { signal } = new AbortController();
 const lengthS = 6;
 const file = temp.path('counting.mp4');
-/** The picture's left half shows the frame's number as a grey level of two steps a frame; its upper right quarter is red. */
-const greyOf = (timeS: number) => 16 + Math.round(timeS * 30);
+/** The left half of the picture counts the frames of each second by its grey, seven levels a frame; the upper right quarter is red. */
+const greyOf = (timeS: number) => 16 + 7 * (Math.round(timeS * 30) % 30);
 
 beforeAll(async () => {
-  const source = `color=black:size=640x360:rate=30:duration=${lengthS},format=rgb24`;
-  const paint = "geq=r='if(lt(X,W/2),16+N,if(lt(Y,H/2),255,0))':g='if(lt(X,W/2),16+N,0)':b='if(lt(X,W/2),16+N,0)'";
+  const source = `color=black:size=320x180:rate=30:duration=${lengthS},format=rgb24`;
+  const paint =
+    "geq=r='if(lt(X,W/2),16+7*mod(N,30),if(lt(Y,H/2),255,0))':g='if(lt(X,W/2),16+7*mod(N,30),0)':b='if(lt(X,W/2),16+7*mod(N,30),0)'";
   await make(
     ...[
       '-f',
@@ -59,8 +60,9 @@ describe('decodeFrames', () => {
       expect(frame).toMatchObject({ index: i, widthPx: 128, heightPx: 72 });
       expect(frame.data).toHaveLength(128 * 72 * 3);
       expect(frame.timeS).toBeCloseTo(i / 15, 3);
-      expect(Math.abs(grey(frame, 0.1, 0.5) - greyOf(frame.timeS))).toBeLessThanOrEqual(1);
     }
+    // turning to YUV and back loses up to two levels (measured on the first frame); another frame is seven off
+    for (const frame of seen) expect(Math.abs(grey(frame, 0.1, 0.5) - greyOf(frame.timeS))).toBeLessThanOrEqual(3);
   });
 
   test.each([
@@ -97,16 +99,16 @@ describe('cutClip', () => {
     const bytes = await cutClip(order, signal);
     const data = readFileSync(out);
     expect(data.length).toBe(bytes);
-    expect(data.includes('+12.3-045.6')).toBe(false);
-    expect(readFileSync(file).includes('+12.3-045.6')).toBe(true);
+    expect(data.includes('loci')).toBe(false);
+    expect(readFileSync(file).includes('loci')).toBe(true);
     expect(data.indexOf('moov')).toBeLessThan(data.indexOf('mdat'));
     const cut = await readContainer(out, limits, signal);
-    expect(cut).toMatchObject({ audioCodec: 'aac', facts: { widthPx: 360, heightPx: 640, rotationDeg: 0, codec: 'h264' } });
+    expect(cut).toMatchObject({ audioCodec: 'aac', facts: { widthPx: 180, heightPx: 320, rotationDeg: 0, codec: 'h264' } });
     expect(cut.facts.durationS).toBeCloseTo(2.5, 1);
     const seen: Frame[] = [];
     await decodeFrames(cut, { longSidePx: 128, everyS: 0, turnDeg: 0 }, (frame) => void seen.push(frame), signal);
     // turned clockwise the counting half is on top; grey of the frame at 1.5 s
-    expect(Math.abs(grey(seen[0]!, 0.5, 0.1) - greyOf(1.5))).toBeLessThanOrEqual(2);
+    expect(Math.abs(grey(seen[0]!, 0.5, 0.1) - greyOf(1.5))).toBeLessThanOrEqual(3);
   });
 
   test('fits into a small size, or says that it cannot and leaves nothing', async () => {
@@ -114,15 +116,15 @@ describe('cutClip', () => {
       '-f',
       'lavfi',
       '-i',
-      'testsrc2=size=640x360:rate=30:duration=3,noise=alls=60:allf=t',
+      'testsrc2=size=320x180:rate=30:duration=2,noise=alls=60:allf=t',
       '-c:v',
       'libx264',
       '-preset',
       'ultrafast',
       temp.path('noise.mp4'),
     );
-    const order = { file: temp.path('noise.mp4'), out: temp.path('small.mp4'), startS: 0, endS: 3, turnDeg: 0 as const, limits };
-    expect(await cutClip({ ...order, maxBytes: 400_000 }, signal)).toBeLessThanOrEqual(400_000);
+    const order = { file: temp.path('noise.mp4'), out: temp.path('small.mp4'), startS: 0, endS: 2, turnDeg: 0 as const, limits };
+    expect(await cutClip({ ...order, maxBytes: 120_000 }, signal)).toBeLessThanOrEqual(120_000);
     const tight = cutClip({ ...order, out: temp.path('none.mp4'), maxBytes: 5000 }, signal);
     await expect(tight).rejects.toBeInstanceOf(ClipError);
     expect(readdirSync(temp.folder).filter((name) => name.startsWith('none'))).toEqual([]);
@@ -136,29 +138,12 @@ test('writeStills writes each time, in any order, twice if asked twice', async (
   const paths = await writeStills({ file, out, timesS, turnDeg: 0, limits }, signal);
   expect(readdirSync(out)).toEqual(['000.jpg', '001.jpg', '002.jpg', '003.jpg', '004.jpg', '005.jpg', '006.jpg']);
   for (const [i, path] of paths.entries()) {
-    // a still is read back by making a clip of it
-    const again = temp.path(`still-${i}.mp4`);
-    writeFileSync(temp.path(`still-${i}.jpg`), readFileSync(path));
-    await make(
-      '-loop',
-      '1',
-      '-i',
-      temp.path(`still-${i}.jpg`),
-      '-frames:v',
-      '2',
-      '-c:v',
-      'libx264',
-      '-crf',
-      '1',
-      '-pix_fmt',
-      'yuv420p',
-      again,
-    );
-    const seen: Frame[] = [];
-    const still = await readContainer(again, limits, signal);
-    await decodeFrames(still, { longSidePx: 480, everyS: 0, turnDeg: 0 }, (frame) => void seen.push(frame), signal);
-    expect(still.facts).toMatchObject({ widthPx: 480, heightPx: 270 });
-    expect(Math.abs(grey(seen[0]!, 0.1, 0.5) - greyOf(Math.min(timesS[i]!, lengthS - 1 / 30)))).toBeLessThanOrEqual(3);
+    const raw = temp.path(`still-${i}.rgb`);
+    writeFileSync(temp.path('still.jpg'), readFileSync(path));
+    await make('-i', temp.path('still.jpg'), '-f', 'rawvideo', '-pix_fmt', 'rgb24', raw);
+    const data = readFileSync(raw);
+    expect(data).toHaveLength(320 * 180 * 3);
+    expect(Math.abs(data[(90 * 320 + 32) * 3]! - greyOf(Math.min(timesS[i]!, lengthS - 1 / 30)))).toBeLessThanOrEqual(3);
   }
 });
 

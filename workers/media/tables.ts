@@ -1,7 +1,7 @@
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
-import type { ThreadOrder } from './container-thread.ts';
 import { ClipError } from './clip-error.ts';
+import type { ThreadOrder } from './container-thread.ts';
 import { listPackets } from './list-packets.ts';
 
 /** One packet of the video track. Times in seconds as stored (may start below or above 0). */
