@@ -1,0 +1,155 @@
+import { type Fact, known, unknown } from '../../src/facts/fact.ts';
+import type { Facts } from '../../src/facts/facts.ts';
+import { type Blocks, createBlocks, matchBlocks, onPerson, searchBlocks, takeBlocks } from './blocks.ts';
+import type { Box, SmallGray } from './small-gray.ts';
+
+type Steadiness = Extract<Facts['steadiness'], { known: true }>['value'];
+
+/** Where the still background stands at a time: its shift right and down since the first frame, both as shares of the picture's width. */
+export type CameraStep = { timeS: number; dxShare: number; dyShare: number };
+
+/** Movement above which it is no tripod, and above which it is moving; rms per second, share of the picture's width. */
+const tripodBelow = 0.003;
+const movingAbove = 0.12;
+/** Over this time a movement's speed is taken, so that the noise of matching does not count as movement. */
+const speedOverS = 0.2;
+/** Fewer matched blocks than this tell nothing. */
+const minMatched = 4;
+/** A new reference picture is taken when the background has moved by this share of the picture's long side. */
+const renewAtShare = 0.1;
+
+/**
+ * Follows the background from frame to frame. Push every frame of the decode in order, with the boxes of people known in it (they are
+ * left out; none is fine). Keeps one small record a frame.
+ */
+export function createSteadiness(): {
+  push(picture: SmallGray, people: readonly Box[]): void;
+  /** The background's path; a frame in which it could not be followed (a cut, a blind swing, black) repeats the last place. */
+  path(): CameraStep[];
+  /** Over the whole clip or a window of it. Unknown `too-dark` or `too-few-frames` where nothing could be followed. */
+  facts(window?: { startS: number; endS: number }): Fact<Steadiness>;
+} {
+  const blocks = createBlocks();
+  const steps: (CameraStep & { lost: boolean; textured: boolean })[] = [];
+  const previous: SmallGray = { data: new Uint8Array(0), widthPx: 0, heightPx: 0, shrink: 1, timeS: 0 };
+  let previousPeople: readonly Box[] = [];
+  let atX = 0;
+  let atY = 0;
+  let baseX = 0;
+  let baseY = 0;
+  const moved = { x: 0, y: 0 };
+
+  const renew = (picture: SmallGray, people: readonly Box[]) => {
+    takeBlocks(blocks, picture, people);
+    [baseX, baseY] = [atX, atY];
+  };
+  const follow = (picture: SmallGray, people: readonly Box[]): boolean => {
+    matchBlocks(blocks, picture);
+    return middle(blocks, people, picture.shrink, moved);
+  };
+
+  return {
+    push(picture, people) {
+      const { widthPx, heightPx } = picture;
+      let lost = false;
+      if (previous.widthPx !== widthPx || previous.heightPx !== heightPx) {
+        Object.assign(previous, { widthPx, heightPx, shrink: picture.shrink, data: new Uint8Array(widthPx * heightPx) });
+        renew(picture, people);
+      } else {
+        let ok = blocks.count >= minMatched && follow(picture, people);
+        if (!ok) {
+          renew(previous, previousPeople);
+          ok = follow(picture, people);
+          if (!ok && blocks.count >= minMatched) {
+            searchBlocks(blocks, picture);
+            ok = follow(picture, people);
+          }
+        }
+        lost = !ok;
+        if (ok) {
+          atX = baseX + moved.x;
+          atY = baseY + moved.y;
+        }
+        if (lost || Math.hypot(moved.x, moved.y) > renewAtShare * Math.max(widthPx, heightPx)) renew(picture, people);
+      }
+      previous.data.set(picture.data);
+      previousPeople = people;
+      steps.push({
+        timeS: picture.timeS,
+        dxShare: atX / widthPx,
+        dyShare: atY / widthPx,
+        lost,
+        textured: blocks.count >= minMatched,
+      });
+    },
+    path: () => steps.map(({ timeS, dxShare, dyShare }) => ({ timeS, dxShare, dyShare })),
+    facts(window = { startS: 0, endS: Number.POSITIVE_INFINITY }) {
+      const inside = steps.filter(({ timeS }) => timeS >= window.startS - 1e-6 && timeS <= window.endS + 1e-6);
+      const rmsPerS = rmsSpeed(inside);
+      const followed = inside.filter(({ lost }) => !lost).length / Math.max(1, inside.length);
+      if (rmsPerS === null || followed < 0.5) {
+        return unknown(inside.filter(({ textured }) => textured).length < inside.length / 2 ? 'too-dark' : 'too-few-frames');
+      }
+      const moving = above(rmsPerS, movingAbove);
+      const free = above(rmsPerS, tripodBelow);
+      if (moving > 0.5) return known({ class: 'moving', rmsPerS }, { confidence: moving });
+      if (free > 0.5) return known({ class: 'propped-or-held', rmsPerS }, { confidence: Math.min(free, 1 - moving) });
+      return known({ class: 'tripod', rmsPerS }, { confidence: 1 - free });
+    },
+  };
+}
+
+/** Probability that a movement is above a threshold: 0.95 at half as much again. A scale chosen, not fitted. */
+const above = (rmsPerS: number, threshold: number) =>
+  1 / (1 + Math.exp((-3 / Math.log(1.5)) * Math.log(Math.max(rmsPerS, 1e-6) / threshold)));
+
+const shiftsX: number[] = [];
+const shiftsY: number[] = [];
+
+/** The shift that most matched blocks off people agree on; false when too few matched. */
+function middle(blocks: Blocks, people: readonly Box[], shrink: number, into: { x: number; y: number }): boolean {
+  shiftsX.length = 0;
+  shiftsY.length = 0;
+  for (let b = 0; b < blocks.count; b++) {
+    if (blocks.matched[b] === 0) continue;
+    const [x, y] = [blocks.shiftX[b]!, blocks.shiftY[b]!];
+    if (people.length > 0 && onPerson(blocks.x[b]! + x, blocks.y[b]! + y, people, shrink)) continue;
+    shiftsX.push(x);
+    shiftsY.push(y);
+  }
+  const n = shiftsX.length;
+  if (n < Math.max(minMatched, 0.35 * blocks.count)) return false;
+  const [midX, midY] = [median(shiftsX), median(shiftsY)];
+  const near = Math.max(0.3, 1.5 * median(shiftsX.map((x, i) => Math.hypot(x - midX, shiftsY[i]! - midY))));
+  let [sumX, sumY, count] = [0, 0, 0];
+  for (let i = 0; i < n; i++) {
+    if (Math.hypot(shiftsX[i]! - midX, shiftsY[i]! - midY) > near) continue;
+    sumX += shiftsX[i]!;
+    sumY += shiftsY[i]!;
+    count++;
+  }
+  into.x = count > 0 ? sumX / count : midX;
+  into.y = count > 0 ? sumY / count : midY;
+  return true;
+}
+
+function median(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  const half = sorted.length >> 1;
+  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
+}
+
+/** Root mean square speed, shares of the width per second; null without two frames far enough apart that were followed. */
+function rmsSpeed(steps: readonly (CameraStep & { lost: boolean })[]): number | null {
+  let [sum, count, from] = [0, 0, 0];
+  for (const [i, step] of steps.entries()) {
+    if (step.lost) from = i;
+    while (from + 1 < i && step.timeS - steps[from + 1]!.timeS >= speedOverS - 0.01) from++;
+    const overS = step.timeS - steps[from]!.timeS;
+    if (overS < speedOverS - 0.01) continue;
+    const start = steps[from]!;
+    sum += ((step.dxShare - start.dxShare) ** 2 + (step.dyShare - start.dyShare) ** 2) / overS ** 2;
+    count++;
+  }
+  return count > 0 ? Math.sqrt(sum / count) : null;
+}
