@@ -5,10 +5,16 @@ import { readContainer } from './media/container.ts';
 import { cutClip } from './media/cut.ts';
 import { decodeFrames, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
-import { unmeasured } from './stages/unmeasured.ts';
+import { loadPose } from './pose/engine.ts';
+import { measurePeople } from './stages/measure.ts';
+import { createWatch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
 const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
+
+const engine = loadPose({ models: ['lite', 'heavy'] });
+// a failed load is told by the first clip that needs it
+engine.catch(() => {});
 
 async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   const { id } = task;
@@ -24,9 +30,13 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     }
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
-  const decoded = await timed('decode', () => decodeFrames(container, sampling, () => {}, signal));
+  const watch = createWatch(await timed('models', () => engine));
+  const decoded = await timed('decode-and-follow', () =>
+    decodeFrames(container, sampling, async (frame) => void (await watch.push(frame)), signal),
+  );
   refuseDamaged(decoded, container);
-  return { kind: 'facts', id, facts: unmeasured(known(container.facts)), timings };
+  const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts)));
+  return { kind: 'facts', id, facts, timings };
 }
 
 const stopping = new AbortController();

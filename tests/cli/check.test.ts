@@ -14,19 +14,20 @@ let clip: string;
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'check-'));
   clip = join(folder, 'clip.mp4');
-  const source = ['-f', 'lavfi', '-i', 'testsrc2=size=180x320:rate=30:duration=2'];
+  const source = ['-f', 'lavfi', '-i', 'gradients=size=180x320:rate=30:duration=2:seed=3'];
   execFileSync('ffmpeg', ['-v', 'error', ...source, '-pix_fmt', 'yuv420p', clip]);
 });
 afterAll(() => rmSync(folder, { recursive: true }));
 
 describe('check', () => {
-  it('gives one JSON object a line with valid facts, and says unsure of what it did not measure', () => {
+  it('gives one JSON object a line with valid facts, and says that it sees nobody', () => {
     const { status, stdout } = run(clip, '--json', '--caption', 'squat 100kg x5');
     expect(status).toBe(0);
     const lines = stdout.trim().split('\n');
     expect(lines).toHaveLength(1);
     const { verdict, facts } = JSON.parse(lines[0]!);
-    expect(verdict).toBe('unsure');
+    expect(verdict).toBe('fix');
+    expect(facts.people).toEqual({ known: false, reason: 'no-lifter' });
     expect(Facts.parse(facts).clip).toMatchObject({
       known: true,
       value: { widthPx: 180, heightPx: 320, fps: 30, codec: 'h264' },
@@ -45,7 +46,7 @@ describe('check', () => {
       .split('\n')
       .map((line) => JSON.parse(line));
     expect(bad.error.code).toBe('clip-not-video');
-    expect(good.verdict).toBe('unsure');
+    expect(good.verdict).toBe('fix');
   });
 
   it('exits with 2 and tells the usage on wrong words', () => {

@@ -1,0 +1,87 @@
+import { joint, type Pose, pointWidth, worldWidth } from '../pose/types.ts';
+
+/** One person's pose at one time of the clip. */
+export interface Sample {
+  timeS: number;
+  pose: Pose;
+}
+
+/** One person's poses in order of time. */
+export interface Person {
+  id: number;
+  samples: Sample[];
+}
+
+/** All people followed through one clip; pictures of widthPx x heightPx as the poses see them. */
+export interface Course {
+  widthPx: number;
+  heightPx: number;
+  /** Times of all frames looked at, seconds. */
+  timesS: number[];
+  people: Person[];
+}
+
+/** Vector in metres: x to the picture's right, y down, z away from the camera. */
+export type Vec3 = [x: number, y: number, z: number];
+
+/** World position of a joint in metres from the middle of the hips. */
+export function worldOf(pose: Pose, row: number): Vec3 {
+  const at = row * worldWidth;
+  return [pose.world[at]!, pose.world[at + 1]!, pose.world[at + 2]!];
+}
+
+/** Visibility of a joint, 0..1. */
+export function visibilityOf(pose: Pose, row: number): number {
+  return pose.points[row * pointWidth + 3]!;
+}
+
+/** Middle of two joints in picture pixels. */
+export function middlePx(pose: Pose, a: number, b: number): { x: number; y: number } {
+  const p = pose.points;
+  return { x: (p[a * pointWidth]! + p[b * pointWidth]!) / 2, y: (p[a * pointWidth + 1]! + p[b * pointWidth + 1]!) / 2 };
+}
+
+/** Middle of two joints in the world, metres. */
+export function middleWorld(pose: Pose, a: number, b: number): Vec3 {
+  const [p, q] = [worldOf(pose, a), worldOf(pose, b)];
+  return [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2, (p[2] + q[2]) / 2];
+}
+
+const body = [
+  joint.shoulderL,
+  joint.shoulderR,
+  joint.elbowL,
+  joint.elbowR,
+  joint.wristL,
+  joint.wristR,
+  joint.hipL,
+  joint.hipR,
+  joint.kneeL,
+  joint.kneeR,
+  joint.ankleL,
+  joint.ankleR,
+];
+
+/** Picture pixels per metre at the person: the least-squares slope of picture points on world points, 0 when undefined. */
+export function pxPerMetre(pose: Pose): number {
+  let mx = 0,
+    my = 0,
+    wx = 0,
+    wy = 0;
+  for (const row of body) {
+    mx += pose.points[row * pointWidth]!;
+    my += pose.points[row * pointWidth + 1]!;
+    wx += pose.world[row * worldWidth]!;
+    wy += pose.world[row * worldWidth + 1]!;
+  }
+  const n = body.length;
+  let top = 0,
+    bottom = 0;
+  for (const row of body) {
+    const dx = pose.world[row * worldWidth]! - wx / n;
+    const dy = pose.world[row * worldWidth + 1]! - wy / n;
+    top += dx * (pose.points[row * pointWidth]! - mx / n) + dy * (pose.points[row * pointWidth + 1]! - my / n);
+    bottom += dx * dx + dy * dy;
+  }
+  return bottom > 0 ? Math.max(0, top / bottom) : 0;
+}

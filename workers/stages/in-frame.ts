@@ -1,0 +1,116 @@
+import { type Fact, known, unknown } from '../../src/facts/fact.ts';
+import type { Facts, Moment, Part, PartFacts, Rep } from '../../src/facts/facts.ts';
+import { joint, pointWidth } from '../pose/types.ts';
+import type { Sample } from './course.ts';
+
+/** Joints that stand for a part; a part is outside when any of `rows` is, and hidden when none is seen. */
+const parts: Record<Part, readonly number[]> = {
+  head: [joint.nose, joint.earL, joint.earR],
+  shoulders: [joint.shoulderL, joint.shoulderR],
+  elbows: [joint.elbowL, joint.elbowR],
+  hands: [joint.wristL, joint.wristR],
+  hips: [joint.hipL, joint.hipR],
+  knees: [joint.kneeL, joint.kneeR],
+  feet: [joint.ankleL, joint.ankleR, joint.toeL, joint.toeR],
+  bar: [joint.wristL, joint.wristR],
+};
+
+/** Share of the picture's side within which a joint counts as cut off: the model pulls joints that are outside back to the edge. */
+const edgeShare = 0.008;
+const seen = 0.3;
+const leastSamples = 6;
+
+interface Frame {
+  widthPx: number;
+  heightPx: number;
+}
+
+function outside(sample: Sample, rows: readonly number[], { widthPx, heightPx }: Frame): boolean {
+  return rows.some((row) => {
+    const x = sample.pose.points[row * pointWidth]!;
+    const y = sample.pose.points[row * pointWidth + 1]!;
+    const [ex, ey] = [edgeShare * widthPx, edgeShare * heightPx];
+    return x < ex || y < ey || x > widthPx - ex || y > heightPx - ey;
+  });
+}
+
+const hidden = (sample: Sample, rows: readonly number[]) => rows.every((row) => sample.pose.points[row * pointWidth + 3]! < seen);
+
+/** The sample nearest to a time. */
+function nearest(samples: readonly Sample[], timeS: number): Sample {
+  return samples.reduce((a, b) => (Math.abs(b.timeS - timeS) < Math.abs(a.timeS - timeS) ? b : a));
+}
+
+function partOf(
+  samples: readonly Sample[],
+  reps: readonly Rep[],
+  rows: readonly number[],
+  frame: Frame,
+  lockoutIsTurn: boolean,
+): Fact<PartFacts> {
+  const out = samples.filter((s) => outside(s, rows, frame));
+  const away = samples.filter((s) => outside(s, rows, frame) || hidden(s, rows));
+  const outsideShare = out.length / samples.length;
+  const lost = (moment: Moment, times: number[]): Moment[] =>
+    times.filter((t) => outside(nearest(samples, t), rows, frame)).length > times.length / 2 ? [moment] : [];
+  const value: PartFacts = {
+    share: 1 - away.length / samples.length,
+    outsideShare,
+    lostAt: [
+      ...lost(
+        'start',
+        reps.map((r) => r.startS),
+      ),
+      ...(lockoutIsTurn
+        ? []
+        : lost(
+            'turn',
+            reps.map((r) => r.turnS),
+          )),
+      ...lost(
+        'lockout',
+        reps.map((r) => (lockoutIsTurn ? r.turnS : r.endS)),
+      ),
+    ],
+  };
+  // sure near none and near half and more, unsure between
+  const confidence = outsideShare < 0.02 ? 0.97 : Math.min(0.97, 0.6 + 1.2 * outsideShare);
+  return known(value, { confidence: Math.round(confidence * 100) / 100 });
+}
+
+/** For each part the share of the lift in which it is in the picture, and the moments at which it is outside. `lockoutIsTurn`: press and deadlift. */
+export function inFrameOf(
+  samples: readonly Sample[],
+  reps: readonly Rep[],
+  frame: Frame,
+  lockoutIsTurn: boolean,
+): Facts['inFrame'] {
+  const one = (part: Part): Fact<PartFacts> =>
+    samples.length < leastSamples || reps.length === 0
+      ? unknown('too-few-frames')
+      : partOf(samples, reps, parts[part], frame, lockoutIsTurn);
+  return {
+    head: one('head'),
+    shoulders: one('shoulders'),
+    elbows: one('elbows'),
+    hands: one('hands'),
+    hips: one('hips'),
+    knees: one('knees'),
+    feet: one('feet'),
+    bar: one('bar'),
+  };
+}
+
+/** Whether something in front hides the lower legs through the whole lift while they are inside the picture. Poses of the heavy model. */
+export function obstructionOf(samples: readonly Sample[], frame: Frame): Facts['obstruction'] {
+  if (samples.length < leastSamples) return unknown('too-few-frames');
+  const rows = [joint.ankleL, joint.ankleR];
+  const toes = [joint.toeL, joint.toeR];
+  const best = (s: Sample, of: readonly number[]) => Math.max(...of.map((row) => s.pose.points[row * pointWidth + 3]!));
+  const inside = samples.filter((s) => !outside(s, [...rows, ...toes], frame));
+  if (inside.length < samples.length / 2) return known({ kind: 'none', share: 0 }, { confidence: 0.6 });
+  const covered = inside.filter((s) => best(s, rows) < 0.5 && best(s, toes) < 0.4).length / inside.length;
+  if (covered < 0.55) return known({ kind: 'none', share: 0 }, { confidence: Math.round((1 - 0.5 * covered) * 100) / 100 });
+  // shins and feet are a quarter of the stature (Drillis and Contini 1966: knee height 0.285)
+  return known({ kind: 'bottom', share: 0.25 }, { confidence: Math.round(Math.min(0.95, 0.55 + 0.45 * covered) * 100) / 100 });
+}

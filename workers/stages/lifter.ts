@@ -1,0 +1,45 @@
+import { joint } from '../pose/types.ts';
+import { type Course, type Person, visibilityOf } from './course.ts';
+import { type Movement, movementOf } from './movement.ts';
+import { type Reading, readingsOf } from './reps.ts';
+import { median } from './series.ts';
+
+/** The person who lifts, how they move and as which lifts that reads, the likeliest first. */
+export interface Lifter {
+  person: Person;
+  movement: Movement;
+  readings: Reading[];
+}
+
+const leastSamples = 8;
+
+/** The lifter among all people: who moves like a lift, the nearer (larger) person before the farther. null when nobody does. */
+export function lifterOf(course: Course): Lifter | null {
+  let best: { lifter: Lifter; weight: number } | null = null;
+  for (const person of course.people) {
+    if (person.samples.length < leastSamples) continue;
+    const movement = movementOf(person);
+    const readings = readingsOf(movement);
+    const weight = (readings[0]?.score ?? 0) * Math.sqrt(movement.pxPerM / course.heightPx);
+    if (weight > (best?.weight ?? 0)) best = { lifter: { person, movement, readings }, weight };
+  }
+  return best?.lifter ?? null;
+}
+
+const limbs = [joint.elbowL, joint.elbowR, joint.wristL, joint.wristR, joint.kneeL, joint.kneeR, joint.ankleL, joint.ankleR];
+/** What makes a person of a track: the landmark model sees shapes in any texture for a moment, but neither for long nor with limbs. */
+const person = { presence: 0.8, limbs: 0.35, share: 0.15 };
+
+/** Whether a track shows a person and no texture. */
+function isPerson(track: Person, frames: number): boolean {
+  const seen = median(track.samples.map(({ pose }) => median(limbs.map((row) => visibilityOf(pose, row)))));
+  const presence = median(track.samples.map((s) => s.pose.presence));
+  return track.samples.length > person.share * frames && presence > person.presence && seen > person.limbs;
+}
+
+/** Who would be the lifter if there were a lift: seen longest and largest; null when nobody was seen. */
+export function mainPersonOf(course: Course): Person | null {
+  const people = course.people.filter((p) => p.samples.length >= leastSamples && isPerson(p, course.timesS.length));
+  const size = (p: Person) => p.samples.length * movementOf(p).pxPerM;
+  return people.reduce<Person | null>((a, b) => (a === null || size(b) > size(a) ? b : a), null);
+}

@@ -1,0 +1,143 @@
+import { type Fact, known, unknown } from '../../src/facts/fact.ts';
+import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
+import { pointWidth } from '../pose/types.ts';
+import { cameraOf } from './camera.ts';
+import type { Course, Person, Sample } from './course.ts';
+import { inFrameOf, obstructionOf } from './in-frame.ts';
+import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
+import { quantile } from './series.ts';
+import { turnCourse, turnNeeded } from './turn-course.ts';
+import { unmeasured } from './unmeasured.ts';
+import { viewOf } from './view.ts';
+import type { Watch } from './watch.ts';
+
+/** Heavy looks at one clip, at most: about 1.5 CPU-s. */
+const closeLooks = 60;
+const aroundS = 0.3;
+/** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
+const company = { share: 0.3, size: 0.35 };
+
+const round2 = (v: number) => Math.round(v * 100) / 100;
+
+/** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
+export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>): Promise<Facts> {
+  const facts = unmeasured(clip);
+  const played = watch.course();
+  const turn = turnNeeded(played);
+  const course = turnCourse(played, turn?.turnDeg ?? 0);
+  facts.orientation = orientationOf(turn);
+  const lifter = lifterOf(course);
+  if (lifter === null) return withoutLift(facts, course);
+
+  const { lift, confidence } = liftOf(lifter);
+  const { cycles } = lifter.readings[0]!;
+  const at = (index: number) => lifter.movement.startS + index * lifter.movement.stepS;
+  const reps: Rep[] = cycles.map((c) => ({ startS: round2(at(c.start)), turnS: round2(at(c.turn)), endS: round2(at(c.end)) }));
+  const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
+  const fit = cycles.reduce((sum, c) => sum + c.score, 0) / cycles.length;
+
+  const looks = await watch.lookClosely(lifter.person.id, startS - aroundS, endS + aroundS, closeLooks);
+  const close = turnCourse({ ...played, people: [{ id: 0, samples: looks }] }, turn?.turnDeg ?? 0).people[0]!.samples;
+  const light = lifter.person.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
+  const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
+  const atRest = close.filter((s) =>
+    reps.some((r) => (lift === 'deadlift' ? [r.turnS] : [r.startS, r.endS]).some((t) => Math.abs(s.timeS - t) < 0.35)),
+  );
+  const poses = (samples: Sample[]) => samples.map((s) => s.pose);
+  const view = viewOf(poses(close), lift);
+  const known1 = clip.known ? clip.value.durationS : (course.timesS.at(-1) ?? endS);
+  return {
+    ...facts,
+    lift: known(lift, { confidence }),
+    reps: known(reps, { confidence: round2(Math.min(0.97, 0.5 + 0.47 * fit)) }),
+    liftWindow: known({ startS, endS }, { spread: 0.5 }),
+    deadTime: known(
+      {
+        leadInS: startS,
+        tailS: round2(Math.max(0, known1 - endS)),
+        longestRestS: round2(Math.max(0, ...reps.slice(1).map((r, i) => r.startS - reps[i]!.endS))),
+      },
+      { spread: 0.5 },
+    ),
+    people: peopleOf(course, lifter.person, light, startS, endS, lift),
+    view,
+    camera: cameraOf(
+      poses(atRest),
+      poses(close),
+      lift,
+      view.known ? view.value.azimuthDeg : null,
+      Math.max(course.widthPx, course.heightPx),
+    ),
+    inFrame: inFrameOf(light, reps, course, lockoutIsTurn),
+    obstruction: obstructionOf(
+      close.filter((s) => s.timeS >= startS && s.timeS <= endS),
+      course,
+    ),
+  };
+}
+
+function orientationOf(turn: ReturnType<typeof turnNeeded>): Facts['orientation'] {
+  if (turn === null) return unknown('ambiguous');
+  const seen = { 0: 'upright', 90: 'sideways-left', 180: 'upside-down', 270: 'sideways-right' } as const;
+  return known(seen[turn.turnDeg], { confidence: round2(turn.sure) });
+}
+
+function withoutLift(facts: Facts, course: Course): Facts {
+  const person = mainPersonOf(course);
+  if (person === null) return { ...facts, people: unknown('no-lifter'), reps: unknown('no-lifter') };
+  // not finding a lift is no proof that there is none
+  return {
+    ...facts,
+    reps: unknown('no-lift'),
+    people: peopleOf(course, person, person.samples, 0, Number.POSITIVE_INFINITY, 'other'),
+  };
+}
+
+/** The likeliest lift; sure as far as its cycles fit and no other reading comes near. */
+function liftOf(lifter: Lifter): { lift: LiftId; confidence: number } {
+  const [best, second] = lifter.readings;
+  const fit = best!.cycles.reduce((sum, c) => sum + c.score, 0) / best!.cycles.length;
+  const margin = 1 - (second?.score ?? 0) / best!.score;
+  return {
+    lift: best!.lift,
+    confidence: round2(Math.min(0.98, 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin)))),
+  };
+}
+
+/** Height (lying: length) of a person in the picture in pixels, from nose or hands to feet. */
+function extentPx(samples: readonly Sample[], lying: boolean): number {
+  return quantile(
+    samples.map(({ pose }) => {
+      const rows = Array.from({ length: pose.points.length / pointWidth }, (_, row) => row);
+      const span = (axis: number) => {
+        const values = rows.map((row) => pose.points[row * pointWidth + axis]!);
+        return Math.max(...values) - Math.min(...values);
+      };
+      // the crown is about 0.07 of the stature above the nose (Drillis and Contini 1966)
+      return 1.07 * (lying ? Math.max(span(0), span(1)) : span(1));
+    }),
+    0.8,
+  );
+}
+
+function peopleOf(
+  course: Course,
+  lifter: Person,
+  samples: readonly Sample[],
+  fromS: number,
+  toS: number,
+  lift: LiftId,
+): Facts['people'] {
+  const px = extentPx(samples, lift === 'bench');
+  const frames = course.timesS.filter((t) => t >= fromS && t <= toS).length;
+  const others = course.people.filter((p) => {
+    if (p.id === lifter.id) return false;
+    const there = p.samples.filter((s) => s.timeS >= fromS && s.timeS <= toS && s.pose.presence > 0.8);
+    // people besides the main one are looked at in every third frame
+    return there.length * 3 > company.share * frames && extentPx(there, false) > company.size * px;
+  });
+  return known(
+    { count: 1 + others.length, lifterHeightShare: round2(px / course.heightPx) },
+    { confidence: others.length === 0 ? 0.9 : 0.75 },
+  );
+}

@@ -1,0 +1,63 @@
+import { joint, pointWidth } from '../pose/types.ts';
+import { middlePx, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
+import { even, median, type Signal, smooth } from './series.ts';
+
+/** Heights of a person's joints over time, in metres upwards in the picture, and how upright the trunk is. All on the same even steps. */
+export interface Movement {
+  startS: number;
+  stepS: number;
+  /** Picture pixels per metre at the person. */
+  pxPerM: number;
+  shoulder: number[];
+  hip: number[];
+  wrist: number[];
+  ankle: number[];
+  elbow: number[];
+  /** Place along the picture's width in metres. */
+  hipAcross: number[];
+  /** Sine of the trunk's angle above the horizontal: 1 upright, 0 lying. */
+  trunkUp: number[];
+  /** Difference in height and across between the ankles, metres: large in a split. */
+  ankleSplit: number[];
+}
+
+const stepS = 1 / 15;
+const sigmaS = 0.1;
+
+/** Height of a pair of joints in pixels; the one that is seen counts more. */
+function seenMiddle(person: Person, a: number, b: number): number[] {
+  return person.samples.map(({ pose }) => {
+    const wa = 0.05 + visibilityOf(pose, a);
+    const wb = 0.05 + visibilityOf(pose, b);
+    return (wa * pose.points[a * pointWidth + 1]! + wb * pose.points[b * pointWidth + 1]!) / (wa + wb);
+  });
+}
+
+/** The movement of a person with at least two samples. */
+export function movementOf(person: Person): Movement {
+  const timesS = person.samples.map((s) => s.timeS);
+  const pxPerM = Math.max(1, median(person.samples.map((s) => pxPerMetre(s.pose))));
+  const calm = (values: number[]): Signal => smooth(even(timesS, values, stepS), sigmaS);
+  const up = (px: number[]) => calm(px.map((y) => -y / pxPerM)).values;
+  const trunk = person.samples.map(({ pose }) => {
+    const [x, y, z] = middleWorld(pose, joint.shoulderL, joint.shoulderR);
+    return -y / Math.max(1e-6, Math.hypot(x, y, z));
+  });
+  const split = person.samples.map(({ pose }) => {
+    const p = pose.points;
+    return Math.abs(p[joint.ankleL * pointWidth + 1]! - p[joint.ankleR * pointWidth + 1]!) / pxPerM;
+  });
+  return {
+    startS: timesS[0]!,
+    stepS,
+    pxPerM,
+    shoulder: up(seenMiddle(person, joint.shoulderL, joint.shoulderR)),
+    hip: up(seenMiddle(person, joint.hipL, joint.hipR)),
+    wrist: up(seenMiddle(person, joint.wristL, joint.wristR)),
+    ankle: up(seenMiddle(person, joint.ankleL, joint.ankleR)),
+    elbow: up(seenMiddle(person, joint.elbowL, joint.elbowR)),
+    hipAcross: calm(person.samples.map(({ pose }) => middlePx(pose, joint.hipL, joint.hipR).x / pxPerM)).values,
+    trunkUp: calm(trunk).values,
+    ankleSplit: calm(split).values,
+  };
+}

@@ -1,0 +1,175 @@
+import type { LiftId } from '../../src/facts/facts.ts';
+import type { Movement } from './movement.ts';
+import { extremes, median, quantile } from './series.ts';
+
+/** One cycle of the driving signal, as indices into it. `score` 0..1: how well the posture fits the lift. */
+export interface Cycle {
+  start: number;
+  turn: number;
+  end: number;
+  amplitudeM: number;
+  score: number;
+  /** False when it does not come back to rest within the clip. */
+  complete: boolean;
+}
+
+/** A reading of the movement as one lift. */
+export interface Reading {
+  lift: LiftId;
+  cycles: Cycle[];
+  /** Sum of the cycles' scores, with what speaks against the lift taken off. */
+  score: number;
+}
+
+interface Style {
+  lift: Exclude<LiftId, 'other'>;
+  first: 'up' | 'down';
+  drive: (m: Movement) => number[];
+  /** Least travel of the driving signal, metres. */
+  leastM: number;
+  fit: (m: Movement, rest: number, turn: number, from: number, to: number) => number;
+}
+
+/** 0 below a, 1 above b (or the other way round when b < a), linear between. */
+const ramp = (v: number, a: number, b: number) => Math.min(1, Math.max(0, (v - a) / (b - a)));
+const range = (v: number[], from: number, to: number) => {
+  const part = v.slice(from, to + 1);
+  return quantile(part, 0.95) - quantile(part, 0.05);
+};
+
+/** 1 when the feet and hips are back in their place at the end, 0 when the person has walked. */
+const stayed = (m: Movement, from: number, to: number) =>
+  ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
+
+/** How the joints move in each lift; the bounds are common practice, in metres of a person whose pose reads as of average size. */
+const styles: Style[] = [
+  {
+    lift: 'squat',
+    first: 'down',
+    drive: (m) => m.shoulder,
+    leastM: 0.14,
+    fit: (m, rest, turn, from, to) =>
+      ramp(m.trunkUp[rest]!, 0.5, 0.75) *
+      ramp(m.hip[rest]! - m.hip[turn]!, 0.06, 0.16) *
+      // arms that hang to the floor at the low point are a pull, not a squat
+      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.5, 0.36) *
+      ramp(m.trunkUp[turn]!, 0.2, 0.45) *
+      ramp(range(m.hip, from, to) / Math.max(0.05, range(m.shoulder, from, to)), 0.3, 0.6) *
+      stayed(m, from, to),
+  },
+  {
+    lift: 'deadlift',
+    first: 'up',
+    drive: (m) => m.shoulder,
+    leastM: 0.22,
+    fit: (m, rest, turn, from, to) =>
+      ramp(m.trunkUp[turn]!, 0.6, 0.8) *
+      ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.34, 0.46) *
+      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.25, 0.4) *
+      ramp(m.wrist[turn]! - m.wrist[rest]!, 0.15, 0.3) *
+      ramp(m.trunkUp[rest]!, 0.97, 0.85) *
+      stayed(m, from, to),
+  },
+  {
+    lift: 'press',
+    first: 'up',
+    drive: (m) => m.wrist,
+    leastM: 0.2,
+    fit: (m, rest, turn, from, to) =>
+      ramp(m.trunkUp[rest]!, 0.6, 0.8) *
+      ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.15, 0.32) *
+      ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.4, -0.22) *
+      ramp(range(m.hip, from, to), 0.3, 0.16),
+  },
+  {
+    lift: 'bench',
+    first: 'down',
+    drive: (m) => m.wrist.map((w, i) => w - m.shoulder[i]!),
+    leastM: 0.12,
+    fit: (m, rest, turn, from, to) =>
+      ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
+      ramp(m.wrist[rest]! - m.shoulder[rest]!, 0.05, 0.22) *
+      ramp(range(m.shoulder, from, to), 0.3, 0.14) *
+      ramp(m.wrist[turn]! - m.hip[turn]!, -0.25, 0.0),
+  },
+];
+
+const longestRepS = 14;
+const leastFit = 0.12;
+/** A rep starts and ends where the signal is this share of its travel away from rest. */
+const leaveShare = 0.06;
+const farShare = 0.25;
+const mostCarryS = 0.35;
+
+/** The cycles of one lift in the movement. */
+function cyclesOf(m: Movement, style: Style): Cycle[] {
+  const raw = style.drive(m);
+  // for a lift that goes up first, look at it upside down, so that all lifts go down from rest
+  const v = style.first === 'down' ? raw : raw.map((x) => -x);
+  const wide = quantile(v, 0.98) - quantile(v, 0.02);
+  const least = Math.max(style.leastM, 0.25 * wide);
+  const points = extremes(v, least * 0.7);
+  const out: Cycle[] = [];
+  for (let k = 0; k < points.length; k++) {
+    const turnPoint = points[k]!;
+    if (turnPoint.kind !== 'low') continue;
+    const before = points[k - 1];
+    const after = points[k + 1];
+    if (!before) continue;
+    const turn = turnPoint.index;
+    const depthBefore = v[before.index]! - v[turn]!;
+    const depthAfter = after ? v[after.index]! - v[turn]! : 0;
+    const amplitudeM = after ? Math.min(depthBefore, depthAfter) : depthBefore;
+    if (amplitudeM < style.leastM) continue;
+    const start = leave(v, turn, before.index, amplitudeM, -1, m.stepS);
+    const end = after ? leave(v, turn, after.index, amplitudeM, 1, m.stepS) : v.length - 1;
+    if ((end - start) * m.stepS > longestRepS) continue;
+    const complete = after !== undefined && depthAfter > 0.5 * depthBefore;
+    const fit = style.fit(m, start, turn, start, end);
+    out.push({ start, turn, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
+  }
+  return out.filter((c) => c.score >= leastFit);
+}
+
+/**
+ * From the turn outwards, the place where the movement on that side begins or ends: where the signal is within `leaveShare` of rest, carried
+ * on to zero travel as a movement of even acceleration would (travel grows with the square of time).
+ */
+function leave(v: readonly number[], turn: number, rest: number, amplitude: number, way: 1 | -1, stepS: number): number {
+  const travel = Math.min(amplitude, v[rest]! - v[turn]!);
+  const reach = (share: number) => {
+    let i = turn;
+    while (i !== rest && v[i]! < v[turn]! + (1 - share) * travel) i += way;
+    return i;
+  };
+  const near = reach(leaveShare);
+  const far = reach(farShare);
+  const more = Math.min(Math.abs(near - far) / (Math.sqrt(farShare / leaveShare) - 1), mostCarryS / stepS);
+  const at = near + way * Math.round(0.8 * more);
+  return Math.max(0, Math.min(v.length - 1, at));
+}
+
+/** Keeps the cycles whose travel is alike: a set repeats itself, unracking and walking do not. */
+function alike(all: Cycle[]): Cycle[] {
+  // standing up without the bar after a set looks like the first half of one more rep
+  const cycles = all.some((c) => c.complete) ? all.filter((c) => c.complete) : all;
+  if (cycles.length < 2) return cycles;
+  const best = quantile(
+    cycles.map((c) => c.amplitudeM * c.score),
+    0.9,
+  );
+  const typical = cycles.filter((c) => c.amplitudeM * c.score > 0.5 * best);
+  const amplitude = median(typical.map((c) => c.amplitudeM));
+  return cycles.filter((c) => c.amplitudeM > 0.6 * amplitude && c.amplitudeM < 1.7 * amplitude);
+}
+
+/** Readings of a movement as each of the lifts, the likeliest first; a lift without cycles is left out. */
+export function readingsOf(m: Movement): Reading[] {
+  return styles
+    .map((style): Reading => {
+      const cycles = alike(cyclesOf(m, style));
+      return { lift: style.lift, cycles, score: cycles.reduce((sum, c) => sum + c.score * Math.min(1, c.amplitudeM / 0.3), 0) };
+    })
+    .filter((r) => r.cycles.length > 0)
+    .sort((a, b) => b.score - a.score);
+}

@@ -1,0 +1,77 @@
+import type { Frame } from '../media/decode.ts';
+import { cropRegion } from '../pose/crop.ts';
+import type { PoseEngine } from '../pose/engine.ts';
+import { createTracker, type TrackedPose } from '../pose/track.ts';
+import type { Pose, Region } from '../pose/types.ts';
+import type { Course, Person, Sample } from './course.ts';
+
+interface Kept {
+  personId: number;
+  timeS: number;
+  region: Region;
+  crop: Uint8Array;
+}
+
+/** Follows people through the frames and keeps crops for the heavy model until the lift is known. */
+export interface Watch {
+  /** Takes the next frame and gives the people in it. */
+  push(frame: Frame): Promise<TrackedPose[]>;
+  course(): Course;
+  /** Poses of the heavy model for one person between two times, at most `most`, evenly chosen among the kept crops. */
+  lookClosely(personId: number, fromS: number, toS: number, most: number): Promise<Sample[]>;
+}
+
+/** Crops kept at most; past it every second one is dropped (196 KB each). */
+const mostCrops = 420;
+const firstEveryS = 0.19;
+
+export function createWatch(engine: PoseEngine): Watch {
+  const tracker = createTracker(engine);
+  const people = new Map<number, Person>();
+  const timesS: number[] = [];
+  const lastKeptS = new Map<number, number>();
+  let size = { widthPx: 0, heightPx: 0 };
+  let everyS = firstEveryS;
+  let kept: Kept[] = [];
+
+  const keep = (frame: Frame, { id, region }: TrackedPose) => {
+    if (frame.timeS - (lastKeptS.get(id) ?? Number.NEGATIVE_INFINITY) < everyS) return;
+    lastKeptS.set(id, frame.timeS);
+    kept.push({ personId: id, timeS: frame.timeS, region, crop: cropRegion(frame, region) });
+    if (kept.length <= mostCrops) return;
+    const seen = new Map<number, number>();
+    kept = kept.filter(({ personId }) => {
+      const nth = seen.get(personId) ?? 0;
+      seen.set(personId, nth + 1);
+      return nth % 2 === 0;
+    });
+    everyS *= 2;
+  };
+
+  return {
+    push: async (frame) => {
+      size = { widthPx: frame.widthPx, heightPx: frame.heightPx };
+      timesS.push(frame.timeS);
+      const found = await tracker.push(frame, frame.timeS);
+      for (const one of found) {
+        const person = people.get(one.id) ?? { id: one.id, samples: [] };
+        people.set(one.id, person);
+        person.samples.push({ timeS: frame.timeS, pose: one.pose });
+        keep(frame, one);
+      }
+      return found;
+    },
+    course: () => ({ ...size, timesS, people: [...people.values()] }),
+    lookClosely: async (personId, fromS, toS, most) => {
+      const there = kept.filter((k) => k.personId === personId && k.timeS >= fromS && k.timeS <= toS);
+      const chosen =
+        there.length <= most ? there : Array.from({ length: most }, (_, i) => there[Math.floor((i * there.length) / most)]!);
+      const out: Sample[] = [];
+      for (const { crop, region, timeS } of chosen) {
+        const pose: Pose = await engine.landmarksFromCrop(crop, region, 'heavy');
+        out.push({ timeS, pose });
+      }
+      return out;
+    },
+  };
+}
