@@ -3,10 +3,15 @@ import { type Answer, Task } from '../src/queue/payload.ts';
 import { ClipError } from './media/clip-error.ts';
 import { readContainer } from './media/container.ts';
 import { cutClip } from './media/cut.ts';
-import { decodeFrames, refuseDamaged } from './media/decode.ts';
+import { decodeFrames, type Frame, readKeyFrames, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
+import { boxOf } from './stages/course.ts';
+import { createCuts } from './stages/cuts.ts';
 import { measurePeople } from './stages/measure.ts';
+import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
+import { createSmallGray } from './stages/small-gray.ts';
+import { createSteadiness } from './stages/steadiness.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
@@ -31,11 +36,19 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
   const watch = createWatch(await timed('models', () => engine));
-  const decoded = await timed('decode-and-follow', () =>
-    decodeFrames(container, sampling, async (frame) => void (await watch.push(frame)), signal),
-  );
-  refuseDamaged(decoded, container);
-  const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts)));
+  const [grayOf, steadiness, cuts] = [createSmallGray(), createSteadiness(), createCuts()];
+  const look = async (frame: Frame) => {
+    const people = await watch.push(frame);
+    const gray = grayOf(frame);
+    steadiness.push(gray, people.map(boxOf));
+    cuts.push(gray);
+  };
+  refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
+  const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path()));
+  const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 8, turnDeg: 0 } as const;
+  facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
+  facts.cuts = cuts.facts();
+  facts.steadiness = steadiness.facts(facts.liftWindow.known ? facts.liftWindow.value : undefined);
   return { kind: 'facts', id, facts, timings };
 }
 

@@ -85,3 +85,40 @@ export function pxPerMetre(pose: Pose): number {
   }
   return bottom > 0 ? Math.max(0, top / bottom) : 0;
 }
+
+/** The box around all joints of a pose, picture pixels, a tenth larger than the joints reach. */
+export function boxOf({ pose }: { pose: Pose }): { x: number; y: number; widthPx: number; heightPx: number } {
+  let [left, top, right, bottom] = [
+    Number.POSITIVE_INFINITY,
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+  ];
+  for (let at = 0; at < pose.points.length; at += pointWidth) {
+    left = Math.min(left, pose.points[at]!);
+    right = Math.max(right, pose.points[at]!);
+    top = Math.min(top, pose.points[at + 1]!);
+    bottom = Math.max(bottom, pose.points[at + 1]!);
+  }
+  const [mx, my] = [0.05 * (right - left), 0.05 * (bottom - top)];
+  return { x: left - mx, y: top - my, widthPx: right - left + 2 * mx, heightPx: bottom - top + 2 * my };
+}
+
+/** The same course as a still camera would have seen it: points shifted back by the background's movement since the start. */
+export function stilled(course: Course, path: readonly { timeS: number; dxShare: number; dyShare: number }[]): Course {
+  const shifts = new Map(path.map((step) => [step.timeS, step]));
+  const people = course.people.map((person) => ({
+    ...person,
+    samples: person.samples.map((sample) => {
+      const step = shifts.get(sample.timeS);
+      if (!step) return sample;
+      const points = sample.pose.points.slice();
+      for (let at = 0; at < points.length; at += pointWidth) {
+        points[at] = points[at]! - step.dxShare * course.widthPx;
+        points[at + 1] = points[at + 1]! - step.dyShare * course.widthPx;
+      }
+      return { ...sample, pose: { ...sample.pose, points } };
+    }),
+  }));
+  return { ...course, people };
+}

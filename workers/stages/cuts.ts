@@ -16,6 +16,8 @@ const fadesS = [0.4, 0.8, 1.4];
 /** A fade's frames are a mix of its first and last; the share of the change that the mix may leave unexplained. */
 const maxUnmixed = 0.06;
 const mergeS = 0.4;
+/** Shorter than this at the start or end is no shot: the last of a wipe, a stray frame of an edit. */
+const shortestShotS = 0.3;
 
 type Cut = { timeS: number; confidence: number };
 
@@ -39,7 +41,10 @@ export function createCuts(): {
       const change = thumbs.map((thumb, i) => (i === 0 ? 0 : changeOf(thumbs[i - 1]!, thumb, columns)));
       const all = [...hardCuts(thumbs, timesS, change, columns), ...fades(thumbs, timesS, columns)];
       all.sort((a, b) => a.timeS - b.timeS);
-      const cuts = all.filter(({ timeS }, i) => i === 0 || timeS - all[i - 1]!.timeS > mergeS);
+      const [firstS, lastS] = [timesS[0]! + shortestShotS, timesS.at(-1)! - shortestShotS];
+      const cuts = all.filter(
+        ({ timeS }, i) => timeS >= firstS && timeS <= lastS && (i === 0 || timeS - all[i - 1]!.timeS > mergeS),
+      );
       const confidence = cuts.length > 0 ? Math.min(...cuts.map((cut) => cut.confidence)) : 0.97;
       return known(
         cuts.map(({ timeS }) => timeS),
@@ -59,10 +64,13 @@ function hardCuts(thumbs: Uint8Array[], timesS: number[], change: number[], colu
     const after = [1, 2, 3].map((k) => thumbs[i + k]).filter((thumb) => thumb !== undefined);
     const stays = Math.min(...after.map((thumb) => changeOf(thumbs[i - 1]!, thumb, columns)), 1);
     if (out < 1 || stays < 0.8 * cutChange) continue;
-    cuts.push({ timeS: timesS[i]!, confidence: 1 - 0.5 / (Math.min(out, stays / (0.8 * cutChange)) ** 3 + 0.0) });
+    cuts.push({ timeS: timesS[i]!, confidence: sure(Math.min(out, stays / (0.8 * cutChange))) });
   }
   return cuts;
 }
+
+/** A half at the threshold, 0.95 at twice as much. A scale chosen, not fitted. */
+const sure = (overThreshold: number) => 1 - 0.5 / overThreshold ** 3.3;
 
 function fades(thumbs: Uint8Array[], timesS: number[], columns: number): Cut[] {
   const found: Cut[] = [];

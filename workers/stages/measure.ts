@@ -2,10 +2,11 @@ import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
 import { pointWidth } from '../pose/types.ts';
 import { cameraOf } from './camera.ts';
-import type { Course, Person, Sample } from './course.ts';
+import { type Course, type Person, type Sample, stilled } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { quantile } from './series.ts';
+import type { CameraStep } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
 import { viewOf } from './view.ts';
@@ -20,13 +21,13 @@ const company = { share: 0.3, size: 0.35 };
 const round2 = (v: number) => Math.round(v * 100) / 100;
 
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
-export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>): Promise<Facts> {
+export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: readonly CameraStep[]): Promise<Facts> {
   const facts = unmeasured(clip);
   const played = watch.course();
   const turn = turnNeeded(played);
   const course = turnCourse(played, turn?.turnDeg ?? 0);
   facts.orientation = orientationOf(turn);
-  const lifter = lifterOf(course);
+  const lifter = lifterOf(turnCourse(stilled(played, path), turn?.turnDeg ?? 0));
   if (lifter === null) return withoutLift(facts, course);
 
   const { lift, confidence } = liftOf(lifter);
@@ -38,7 +39,7 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>): Promis
 
   const looks = await watch.lookClosely(lifter.person.id, startS - aroundS, endS + aroundS, closeLooks);
   const close = turnCourse({ ...played, people: [{ id: 0, samples: looks }] }, turn?.turnDeg ?? 0).people[0]!.samples;
-  const light = lifter.person.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
+  const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
   const atRest = close.filter((s) =>
     reps.some((r) => (lift === 'deadlift' ? [r.turnS] : [r.startS, r.endS]).some((t) => Math.abs(s.timeS - t) < 0.35)),

@@ -14,8 +14,12 @@ const minEdges = 20;
 /** Variance in px squared of the two blurs below, each with that of a central difference (1/3). */
 const fineVariance = 1 + 1 / 3;
 const coarseVariance = 1 + 4 + 1 / 3;
-/** Edges as wide as this (standard deviation, px) are half sharp; 4 px gives 0.15, which is clearly out of focus. Chosen by eye. */
-const halfSharpPx = 1.68;
+/**
+ * Measured width (px) at which the value is a half, and how steeply it falls: a Gaussian blur of 4 px, clearly out of focus by eye,
+ * measures about 2.4 px (neighbouring edges and compression narrow it) and gives 0.15 or less; untouched clips measure below 0.8 px.
+ */
+const halfSharpPx = 1.3;
+const steepness = 3;
 
 /** The long side at which to read key frames for {@link sharpnessOf}: never larger than the clip's own, as enlarging blurs. */
 export function sharpnessLongSidePx(clip: { widthPx: number; heightPx: number }): number {
@@ -35,7 +39,7 @@ export function sharpnessOf(frames: readonly Picture[]): Fact<number> {
   const room = { fine: new Float32Array(pixels), coarse: new Float32Array(pixels), passing: new Float32Array(pixels) };
   for (const frame of frames) {
     const widthPx = edgeWidthPx(frame, room);
-    if (widthPx !== null) values.push(1 / (1 + (widthPx / halfSharpPx) ** 2));
+    if (widthPx !== null) values.push(1 / (1 + (widthPx / halfSharpPx) ** steepness));
   }
   if (values.length === 0) return unknown('too-dark');
   values.sort((a, b) => a - b);
