@@ -4,9 +4,9 @@ import type { SmallGray } from './small-gray.ts';
 /** Side in small px of a cell of the thumbnails that frames are compared by: so coarse that a shaking hand moves little. */
 const cellPx = 8;
 /** Neighbouring frames that differ by more (0 the same picture, 1 nothing alike, after the best shift) may be a cut. */
-const cutChange = 0.35;
+const cutChange = 0.25;
 /** A cut stands out from the frames around it by this factor; a swung camera changes all of them. */
-const standsOut = 2.5;
+const standsOut = 2;
 /** Mean difference of gray levels below which two frames are the same scene, however dark. */
 const minLevels = 8;
 /** Standard deviation of gray levels below which a picture is blank. */
@@ -69,8 +69,8 @@ function hardCuts(thumbs: Uint8Array[], timesS: number[], change: number[], colu
   return cuts;
 }
 
-/** A half at the threshold, 0.95 at twice as much. A scale chosen, not fitted. */
-const sure = (overThreshold: number) => 1 - 0.5 / overThreshold ** 3.3;
+/** A half at the threshold, 0.95 at 1.6 times as much. A scale chosen, not fitted. */
+const sure = (overThreshold: number) => 1 - 0.5 / overThreshold ** 5;
 
 function fades(thumbs: Uint8Array[], timesS: number[], columns: number): Cut[] {
   const found: Cut[] = [];
