@@ -8,6 +8,7 @@ import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
 import { boxOf } from './stages/course.ts';
 import { createCuts } from './stages/cuts.ts';
+import { createLight } from './stages/light.ts';
 import { measurePeople } from './stages/measure.ts';
 import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
 import { createSmallGray } from './stages/small-gray.ts';
@@ -36,19 +37,23 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
   const watch = createWatch(await timed('models', () => engine));
-  const [grayOf, steadiness, cuts] = [createSmallGray(), createSteadiness(), createCuts()];
+  const [grayOf, steadiness, cuts, light] = [createSmallGray(), createSteadiness(), createCuts(), createLight()];
   const look = async (frame: Frame) => {
     const people = await watch.push(frame);
     const gray = grayOf(frame);
     steadiness.push(gray, people.map(boxOf));
     cuts.push(gray);
+    const main = people.find((person) => person.main);
+    light.push(gray, main ? boxOf(main) : null);
   };
   refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
   const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path()));
   const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 8, turnDeg: 0 } as const;
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
   facts.cuts = cuts.facts();
-  facts.steadiness = steadiness.facts(facts.liftWindow.known ? facts.liftWindow.value : undefined);
+  const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;
+  facts.steadiness = steadiness.facts(window);
+  facts.light = light.facts(window);
   return { kind: 'facts', id, facts, timings };
 }
 

@@ -1,16 +1,13 @@
-import { resolve } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { parseCaption } from '../captions/parse.ts';
 import { LiftId } from '../facts/facts.ts';
 import { judge } from '../judge/judge.ts';
-import { createWorkerPool } from '../queue/worker-pool.ts';
 import { messageTemplate } from '../rules/settings.ts';
-import { loadRules, loadSettings } from '../settings/load.ts';
+import { loadRules } from '../settings/load.ts';
 import { wordError, wordReply } from '../wording/reply.ts';
+import { measuringPool, projectPath } from './measured-clips.ts';
 
 const usage = 'check FILE... [--caption TEXT] [--lift squat|press|deadlift|bench|other] [--rules FILE] [--json]';
-const rootPath = (path: string) => fileURLToPath(new URL(`../../${path}`, import.meta.url));
 
 function readArguments() {
   const options = {
@@ -26,13 +23,11 @@ function readArguments() {
 
 /** Measures, judges and words each file; gives the exit code: 0 all judged, 1 one could not be read. */
 async function check({ files, caption, forcedLift, rules, json }: ReturnType<typeof readArguments>): Promise<number> {
-  const settings = loadRules(rules ?? rootPath('config/rules.yaml'));
-  const { limits } = loadSettings(rootPath('config/settings.yaml'));
-  const pool = createWorkerPool({ size: 1, entry: rootPath('workers/measure-clip.ts'), recycleAfter: 100 });
+  const settings = loadRules(rules ?? projectPath('config/rules.yaml'));
+  const { pool, measure } = measuringPool(1);
   let exitCode = 0;
-  for (const [i, name] of files.entries()) {
-    const task = { kind: 'measure', id: String(i), file: resolve(name), limits } as const;
-    const answer = await pool.run(task, { signal: AbortSignal.timeout((limits.timeoutS + 10) * 1000) });
+  for (const name of files) {
+    const answer = await measure(name);
     if (answer.kind !== 'facts') {
       exitCode = 1;
       const code = answer.kind === 'failed' ? answer.code : 'worker-died';

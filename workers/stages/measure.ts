@@ -24,10 +24,10 @@ const round2 = (v: number) => Math.round(v * 100) / 100;
 export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: readonly CameraStep[]): Promise<Facts> {
   const facts = unmeasured(clip);
   const played = watch.course();
-  const turn = turnNeeded(played);
+  const still = stilled(played, path);
+  const { turn, lifter } = uprightLifter(still, turnNeeded(played));
   const course = turnCourse(played, turn?.turnDeg ?? 0);
   facts.orientation = orientationOf(turn);
-  const lifter = lifterOf(turnCourse(stilled(played, path), turn?.turnDeg ?? 0));
   if (lifter === null) return withoutLift(facts, course);
 
   const { lift, confidence } = liftOf(lifter);
@@ -40,6 +40,7 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
   const looks = await watch.lookClosely(lifter.person.id, startS - aroundS, endS + aroundS, closeLooks);
   const close = turnCourse({ ...played, people: [{ id: 0, samples: looks }] }, turn?.turnDeg ?? 0).people[0]!.samples;
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
+  const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
   const atRest = close.filter((s) =>
     reps.some((r) => (lift === 'deadlift' ? [r.turnS] : [r.startS, r.endS]).some((t) => Math.abs(s.timeS - t) < 0.35)),
@@ -77,7 +78,27 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
   };
 }
 
-function orientationOf(turn: ReturnType<typeof turnNeeded>): Facts['orientation'] {
+type Turn = ReturnType<typeof turnNeeded>;
+
+/** Least fit of a movement to a lift for the movement to tell which way is up. */
+const upByLift = 0.5;
+
+/**
+ * The lifter in the upright course. Where nobody stands straight for long (bench), the bar tells which way is up: it goes up and down, so
+ * the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
+ */
+function uprightLifter(still: Course, turn: Turn): { turn: Turn; lifter: Lifter | null } {
+  if (turn !== null) return { turn, lifter: lifterOf(turnCourse(still, turn.turnDeg)) };
+  const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterOf(turnCourse(still, turnDeg)) }));
+  const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => (lifter?.readings[0]?.score ?? 0) * (turnDeg === 0 ? 2 : 1);
+  const best = tries.reduce((a, b) => (weight(b) > weight(a) ? b : a));
+  const cycles = best.lifter?.readings[0]?.cycles ?? [];
+  const fit = cycles.reduce((sum, c) => sum + c.score, 0) / Math.max(1, cycles.length);
+  if (fit < upByLift) return { turn: null, lifter: tries[0]!.lifter };
+  return { turn: { turnDeg: best.turnDeg, sure: best.turnDeg === 0 ? 0.9 : 0.8 }, lifter: best.lifter };
+}
+
+function orientationOf(turn: Turn): Facts['orientation'] {
   if (turn === null) return unknown('ambiguous');
   const seen = { 0: 'upright', 90: 'sideways-left', 180: 'upside-down', 270: 'sideways-right' } as const;
   return known(seen[turn.turnDeg], { confidence: round2(turn.sure) });
