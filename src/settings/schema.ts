@@ -25,9 +25,143 @@ const Captions = z.strictObject({
     .meta({ description: 'Unit of a load typed without one, or null when such a load does not count.' }),
 });
 
+const port = (usual: number) => z.int().min(0).max(65_535).default(usual);
+
+const Room = z.strictObject({
+  serve: z
+    .enum(['alone', 'always', 'never'])
+    .default('alone')
+    .meta({ description: 'When the local room is served: only without Discord and Slack, always, or never.' }),
+  host: z
+    .string()
+    .default('127.0.0.1')
+    .meta({ description: 'Address to listen on; anything but this computer needs ROOM_PASSWORD.' }),
+  port: port(8420).meta({ description: 'Port of the page; 0 takes any free one.' }),
+  publicHosts: z
+    .array(z.string())
+    .default([])
+    .meta({ description: 'Names, without port, by which a room bound elsewhere is reached.' }),
+  community: z.string().min(1).max(60).default('Millrace Barbell').meta({ description: 'Name on the page.' }),
+});
+
+/** Six marks as one emoji each; two marks with one emoji could not be told apart. */
+const emojiOf = (usual: Record<'seen' | 'fix' | 'clean' | 'unsure' | 'failed' | 'done', string>) => {
+  const sign = z.string().min(1).max(100);
+  return z
+    .strictObject({
+      seen: sign.default(usual.seen).meta({ description: 'The clip was seen.' }),
+      fix: sign.default(usual.fix).meta({ description: 'The filming is to be changed.' }),
+      clean: sign.default(usual.clean).meta({ description: 'The clip went on to the coaches.' }),
+      unsure: sign.default(usual.unsure).meta({ description: 'It went on, with something that could not be told.' }),
+      failed: sign.default(usual.failed).meta({ description: 'The clip could not be read.' }),
+      done: sign.default(usual.done).meta({ description: 'A coach is done with it.' }),
+    })
+    .refine((marks) => new Set(Object.values(marks)).size === Object.keys(marks).length, 'two marks have the same emoji')
+    .prefault({});
+};
+
+const channels = z.array(z.string().regex(/^[\w-]+$/)).default([]);
+const place = z
+  .string()
+  .regex(/^[\w-]+$/)
+  .nullable()
+  .default(null);
+
+const Discord = z.strictObject({
+  channels: channels.meta({ description: 'Ids of the watched channels, in quotes.' }),
+  coachChannel: place.meta({ description: "Id of the coaches' channel, in quotes; null for none." }),
+  coachMention: place.meta({ description: 'Id of the role to mention there; null for none.' }),
+  server: place.meta({ description: "Id of the server, for links from the coaches' cards; null: cards have no link." }),
+  emoji: emojiOf({ seen: '👀', fix: '🔁', clean: '✅', unsure: '🤔', failed: '⚠️', done: '🏁' }).meta({
+    description: "The sign itself, or name:id of the server's own.",
+  }),
+});
+
+const Slack = z.strictObject({
+  channels: channels.meta({ description: 'Ids of the watched channels.' }),
+  coachChannel: place.meta({ description: "Id of the coaches' channel; null for none." }),
+  coachMention: place.meta({ description: 'Id of the user group to mention there; null for none.' }),
+  workspace: z
+    .string()
+    .regex(/^https:\/\/[\w.-]+$/)
+    .nullable()
+    .default(null)
+    .meta({ description: "Address of the workspace, for links from the coaches' cards; null: cards have no link." }),
+  host: z
+    .string()
+    .default('127.0.0.1')
+    .meta({ description: 'Without Socket Mode: address on which requests of Slack are taken.' }),
+  port: port(8422).meta({ description: 'Without Socket Mode: its port.' }),
+  emoji: emojiOf({
+    seen: 'eyes',
+    fix: 'repeat',
+    clean: 'white_check_mark',
+    unsure: 'thinking_face',
+    failed: 'warning',
+    done: 'checkered_flag',
+  }).meta({ description: 'Names of emoji, without colons.' }),
+});
+
+const Replies = z.strictObject({
+  progressAfterS: z
+    .number()
+    .positive()
+    .default(20)
+    .meta({ description: 'A clip that waits longer shows its progress, seconds.' }),
+  progressEditEveryS: z
+    .number()
+    .min(1)
+    .default(3)
+    .meta({ description: 'Least time between two edits of progress messages on one platform, seconds.' }),
+  mentionEveryMin: z.number().min(0).default(30).meta({ description: 'The coaches are mentioned at most this often, minutes.' }),
+  retryAfterS: z
+    .number()
+    .min(0.01)
+    .max(60)
+    .default(2)
+    .meta({ description: 'Wait before something that failed is tried again; doubled each time up to five minutes, seconds.' }),
+});
+
+const Queue = z.strictObject({
+  processes: z
+    .int()
+    .min(1)
+    .max(256)
+    .nullable()
+    .default(null)
+    .meta({ description: 'Clips measured at once on one host; null: as many as there are cores.' }),
+  recycleAfter: z.int().min(1).default(50).meta({ description: 'A measuring process is replaced after this many clips.' }),
+  prefix: z
+    .string()
+    .regex(/^[\w-]+$/)
+    .default('quarterview')
+    .meta({ description: 'With Redis: begins all keys; bots that share a Redis need one each.' }),
+  clipsBy: z.enum(['address', 'folder']).default('address').meta({
+    description: "With Redis: workers fetch clips from the bot's address, or find them in a shared folder (SPOOL_FOLDER).",
+  }),
+  addressHours: z
+    .number()
+    .positive()
+    .default(24)
+    .meta({ description: 'With Redis: how long the address of a clip can be used, hours.' }),
+});
+
+const Operator = z.strictObject({
+  host: z.string().default('127.0.0.1').meta({
+    description: 'Address on which /healthz, /metrics and clips for workers are served, where the room does not serve them.',
+  }),
+  port: port(8421).meta({ description: 'Its port.' }),
+});
+
 /** config/settings.yaml: one section a concern, each with defaults for all it holds. */
 export const SettingsFile = z.strictObject({
   limits: Limits.prefault({}).meta({ description: 'What a clip may be and cost.' }),
   captions: Captions.prefault({}).meta({ description: 'How captions are read.' }),
+  room: Room.prefault({}).meta({ description: 'The local room, a page for this computer.' }),
+  discord: Discord.prefault({}).meta({ description: 'Discord, used when DISCORD_TOKEN is set.' }),
+  slack: Slack.prefault({}).meta({ description: 'Slack, used when SLACK_BOT_TOKEN is set.' }),
+  replies: Replies.prefault({}).meta({ description: 'When the bot says something.' }),
+  queue: Queue.prefault({}).meta({ description: 'How clips are measured.' }),
+  operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

@@ -11,7 +11,7 @@ import { seenOf, wordUnknowns } from './reply.ts';
 export function wordCard(
   judgement: Judgement,
   facts: Facts,
-  options: { language: string; name: string | null; startsAtS: number },
+  options: { language: string; name: string | null; startsAtS: number; threadUrl?: string | null },
 ): { text: string } {
   const language = languageOf(options.language);
   const { card } = language;

@@ -404,6 +404,16 @@ export const en: Language = {
     repsUnknown: 'Reps: could not be told',
     asked: (question) => `Asked: ${question}`,
     unsure: (items) => `Could not be told: ${nameAndReason(items)}.`,
+    thread: (url) => `Thread: ${url}`,
+  },
+  chat: {
+    uploadInstead: 'I can only check a clip that is posted here as a file. Please upload the video itself.',
+    waiting({ ahead, percent }) {
+      if (percent !== null)
+        return percent < 1 ? 'I am looking at your clip now.' : `I am looking at your clip: ${percent} % done.`;
+      if (ahead === null) return 'Your clip is here. I will look at it in a moment.';
+      return ahead === 0 ? 'Your clip is next.' : `Your clip is in line, ${count(ahead, 'clip')} before it.`;
+    },
   },
   progress: {
     fixed: (names) => `Fixed since the last take: ${list(names)}.`,

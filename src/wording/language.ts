@@ -61,6 +61,13 @@ export interface Language {
     repsUnknown: string;
     asked(question: string): string;
     unsure(items: { names: string[]; reason: string }[]): string;
+    thread(url: string): string;
+  };
+  chat: {
+    /** To a link to a video site. */
+    uploadInstead: string;
+    /** `ahead`: clips before this one, null when unknown; `percent`: how much is measured, null before it began. */
+    waiting(state: { ahead: number | null; percent: number | null }): string;
   };
   progress: { fixed(names: string[]): string; left(names: string[]): string; fresh(names: string[]): string; allFixed: string };
   pictures: PictureWords;

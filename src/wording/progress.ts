@@ -24,3 +24,14 @@ export function wordProgress(before: readonly Finding[], after: readonly Finding
   ];
   return { text: lines.filter((line) => line !== null).join('\n') };
 }
+
+/** What a clip's progress message says. `ahead`: clips before this one, null when unknown; `share`: how much is measured, 0..1, null before. */
+export function wordWaiting(state: { ahead: number | null; share: number | null }, language: string): string {
+  const percent = state.share === null ? null : Math.min(99, Math.round(state.share * 20) * 5);
+  return languageOf(language).chat.waiting({ ahead: state.ahead, percent });
+}
+
+/** The sentence to a link to a video site. */
+export function wordUploadInstead(language: string): string {
+  return languageOf(language).chat.uploadInstead;
+}
