@@ -12,7 +12,9 @@ export type SmallGray = { data: Uint8Array; widthPx: number; heightPx: number; s
 
 const longSidePx = 256;
 // Rec. ITU-R BT.709-6, table 3, item 3.2, in 1/65536
-const [red, green, blue] = [13933, 46871, 4732];
+const red = 13933;
+const green = 46871;
+const blue = 4732;
 
 /**
  * Makes small gray pictures of the frames of one clip by averaging whole blocks of pixels. The picture that it gives is overwritten by
@@ -20,7 +22,7 @@ const [red, green, blue] = [13933, 46871, 4732];
  */
 export function createSmallGray(): (picture: Picture) => SmallGray {
   const out: SmallGray = { data: new Uint8Array(0), widthPx: 0, heightPx: 0, shrink: 1, timeS: 0 };
-  let [sums, fullWidthPx, fullHeightPx] = [new Float64Array(0), 0, 0];
+  let [fullWidthPx, fullHeightPx] = [0, 0];
   return ({ data, widthPx, heightPx, timeS }) => {
     if (widthPx !== fullWidthPx || heightPx !== fullHeightPx) {
       [fullWidthPx, fullHeightPx] = [widthPx, heightPx];
@@ -28,22 +30,26 @@ export function createSmallGray(): (picture: Picture) => SmallGray {
       out.widthPx = Math.floor(widthPx / out.shrink);
       out.heightPx = Math.floor(heightPx / out.shrink);
       out.data = new Uint8Array(out.widthPx * out.heightPx);
-      sums = new Float64Array(out.widthPx);
     }
     const { shrink, widthPx: w, heightPx: h } = out;
+    const gray = out.data;
     const scale = 1 / (65536 * shrink * shrink);
-    for (let y = 0; y < h; y++) {
-      sums.fill(0);
-      for (let row = 0; row < shrink; row++) {
-        let at = (y * shrink + row) * widthPx * 3;
-        for (let x = 0; x < w; x++) {
-          let sum = 0;
-          for (let i = 0; i < shrink; i++, at += 3) sum += red * data[at]! + green * data[at + 1]! + blue * data[at + 2]!;
-          sums[x] = sums[x]! + sum;
+    const stride = 3 * widthPx;
+    for (let y = 0, to = 0; y < h; y++) {
+      let corner = y * shrink * stride;
+      for (let x = 0; x < w; x++, to++, corner += 3 * shrink) {
+        let r = 0;
+        let g = 0;
+        let b = 0;
+        for (let row = 0, at = corner; row < shrink; row++, at += stride) {
+          for (let i = at, end = at + 3 * shrink; i < end; i += 3) {
+            r += data[i]!;
+            g += data[i + 1]!;
+            b += data[i + 2]!;
+          }
         }
+        gray[to] = (red * r + green * g + blue * b) * scale + 0.5;
       }
-      const to = y * w;
-      for (let x = 0; x < w; x++) out.data[to + x] = sums[x]! * scale + 0.5;
     }
     out.timeS = timeS;
     return out;
