@@ -18,8 +18,8 @@ export const cameraHeight = defineRule({
     fix: z.array(HeightClass).optional(),
     /** Heights that are worth a word. */
     advise: z.array(HeightClass).optional(),
-    /** Smallest probability of the height class for sending the clip back. */
-    minConfidence: z.number().min(0).max(1).default(0.8),
+    /** Smallest probability of the height class for sending the clip back; the next class up from the floor is low, so half is plenty. */
+    minConfidence: z.number().min(0).max(1).default(0.55),
     /** Where only the angle is known: a camera looks up from the floor when it is surely this far below the hips, degrees. */
     floorBelowDeg: z.number().min(-90).max(0).default(-8),
   }),

@@ -173,7 +173,7 @@ testRule(cameraHeight, {
     { name: 'floor', facts: height('floor'), message: 'too-low', numbers: { heightClass: 'floor', minM: 1.5, maxM: 1.8 } },
     {
       name: 'perhaps floor',
-      facts: height('floor', 0.6),
+      facts: height('floor', 0.5),
       message: 'too-low',
       numbers: { heightClass: 'floor', minM: 1.5, maxM: 1.8 },
       sure: false,
@@ -212,8 +212,8 @@ testRule(cameraHeight, {
   ],
   edges: {
     minConfidence: [
-      { name: '0.79', facts: height('floor', 0.79) },
-      { name: '0.8', facts: height('floor', 0.8) },
+      { name: '0.54', facts: height('floor', 0.54) },
+      { name: '0.55', facts: height('floor', 0.55) },
     ],
     // 0.9 of a normal with deviation 1 lies below its mean + 1.28.
     floorBelowDeg: [

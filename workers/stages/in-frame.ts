@@ -3,20 +3,29 @@ import type { Facts, Moment, Part, PartFacts, Rep } from '../../src/facts/facts.
 import { joint, pointWidth } from '../pose/types.ts';
 import type { Sample } from './course.ts';
 
-/** Joints that stand for a part; a part is outside when any of `rows` is, and hidden when none is seen. */
-const parts: Record<Part, readonly number[]> = {
-  head: [joint.nose, joint.earL, joint.earR],
-  shoulders: [joint.shoulderL, joint.shoulderR],
-  elbows: [joint.elbowL, joint.elbowR],
-  hands: [joint.wristL, joint.wristR],
-  hips: [joint.hipL, joint.hipR],
-  knees: [joint.kneeL, joint.kneeR],
-  feet: [joint.ankleL, joint.ankleR, joint.toeL, joint.toeR],
-  bar: [joint.wristL, joint.wristR],
+/**
+ * Joints that stand for a part, and how near to the picture's edge (share of its side) they count as outside: the model draws a joint that is
+ * outside at the edge, the ends of a limb (fingers, toes) nearer than the joint itself. A part is outside when any of its joints is.
+ */
+const parts: Record<Part, { rows: readonly number[]; edge: number; ends?: readonly number[]; endsEdge?: number }> = {
+  head: { rows: [joint.nose, joint.earL, joint.earR], edge: 0.008 },
+  shoulders: { rows: [joint.shoulderL, joint.shoulderR], edge: 0.008 },
+  elbows: { rows: [joint.elbowL, joint.elbowR], edge: 0.008 },
+  hands: { rows: [joint.wristL, joint.wristR], edge: 0.008, ends: [joint.indexL, joint.indexR], endsEdge: 0.03 },
+  hips: { rows: [joint.hipL, joint.hipR], edge: 0.008 },
+  knees: { rows: [joint.kneeL, joint.kneeR], edge: 0.008 },
+  feet: {
+    rows: [joint.ankleL, joint.ankleR],
+    edge: 0.015,
+    ends: [joint.toeL, joint.toeR, joint.heelL, joint.heelR],
+    endsEdge: 0.02,
+  },
+  bar: { rows: [joint.wristL, joint.wristR], edge: 0.008, ends: [joint.indexL, joint.indexR], endsEdge: 0.03 },
 };
+type PartJoints = (typeof parts)[Part];
 
-/** Share of the picture's side within which a joint counts as cut off: the model pulls joints that are outside back to the edge. */
-const edgeShare = 0.008;
+/** A joint that is not seen this near to the edge (share of the side) is outside: what hides it is the edge. */
+const unseenEdge = 0.06;
 const seen = 0.3;
 const leastSamples = 6;
 
@@ -25,13 +34,15 @@ interface Frame {
   heightPx: number;
 }
 
-function outside(sample: Sample, rows: readonly number[], { widthPx, heightPx }: Frame): boolean {
-  return rows.some((row) => {
-    const x = sample.pose.points[row * pointWidth]!;
-    const y = sample.pose.points[row * pointWidth + 1]!;
-    const [ex, ey] = [edgeShare * widthPx, edgeShare * heightPx];
+function outside(sample: Sample, { rows, edge, ends = [], endsEdge = edge }: PartJoints, { widthPx, heightPx }: Frame): boolean {
+  const over = (row: number, share: number) => {
+    const at = row * pointWidth;
+    const [x, y] = [sample.pose.points[at]!, sample.pose.points[at + 1]!];
+    const near = sample.pose.points[at + 3]! < seen ? Math.max(share, unseenEdge) : share;
+    const [ex, ey] = [near * widthPx, near * heightPx];
     return x < ex || y < ey || x > widthPx - ex || y > heightPx - ey;
-  });
+  };
+  return rows.some((row) => over(row, edge)) || ends.some((row) => over(row, endsEdge));
 }
 
 const hidden = (sample: Sample, rows: readonly number[]) => rows.every((row) => sample.pose.points[row * pointWidth + 3]! < seen);
@@ -44,15 +55,15 @@ function nearest(samples: readonly Sample[], timeS: number): Sample {
 function partOf(
   samples: readonly Sample[],
   reps: readonly Rep[],
-  rows: readonly number[],
+  part: PartJoints,
   frame: Frame,
   lockoutIsTurn: boolean,
 ): Fact<PartFacts> {
-  const out = samples.filter((s) => outside(s, rows, frame));
-  const away = samples.filter((s) => outside(s, rows, frame) || hidden(s, rows));
+  const out = samples.filter((s) => outside(s, part, frame));
+  const away = samples.filter((s) => outside(s, part, frame) || hidden(s, part.rows));
   const outsideShare = out.length / samples.length;
   const lost = (moment: Moment, times: number[]): Moment[] =>
-    times.filter((t) => outside(nearest(samples, t), rows, frame)).length > times.length / 2 ? [moment] : [];
+    times.filter((t) => outside(nearest(samples, t), part, frame)).length > times.length / 2 ? [moment] : [];
   const value: PartFacts = {
     share: 1 - away.length / samples.length,
     outsideShare,
@@ -107,9 +118,9 @@ export function obstructionOf(samples: readonly Sample[], frame: Frame): Facts['
   const rows = [joint.ankleL, joint.ankleR];
   const toes = [joint.toeL, joint.toeR];
   const best = (s: Sample, of: readonly number[]) => Math.max(...of.map((row) => s.pose.points[row * pointWidth + 3]!));
-  const inside = samples.filter((s) => !outside(s, [...rows, ...toes], frame));
+  const inside = samples.filter((s) => !outside(s, parts.feet, frame));
   if (inside.length < samples.length / 2) return known({ kind: 'none', share: 0 }, { confidence: 0.6 });
-  const covered = inside.filter((s) => best(s, rows) < 0.5 && best(s, toes) < 0.4).length / inside.length;
+  const covered = inside.filter((s) => best(s, rows) < 0.35 && best(s, toes) < 0.3).length / inside.length;
   if (covered < 0.55) return known({ kind: 'none', share: 0 }, { confidence: Math.round((1 - 0.5 * covered) * 100) / 100 });
   // shins and feet are a quarter of the stature (Drillis and Contini 1966: knee height 0.285)
   return known({ kind: 'bottom', share: 0.25 }, { confidence: Math.round(Math.min(0.95, 0.55 + 0.45 * covered) * 100) / 100 });
