@@ -15,6 +15,12 @@ import { createSmallGray } from './stages/small-gray.ts';
 import { createSteadiness } from './stages/steadiness.ts';
 import { createWatch } from './stages/watch.ts';
 
+/** The share of the work that is done when a stage begins; following people through the frames is most of it. */
+const beganAt = { container: 0, models: 0.01, 'decode-and-follow': 0.02, 'look-closely': 0.9, sharpness: 0.97 } as const;
+type Stage = keyof typeof beganAt;
+/** Least progress that is worth a message. */
+const progressStep = 0.05;
+
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
 const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
 
@@ -27,7 +33,9 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   if (task.kind === 'cut') return { kind: 'written', id, paths: [task.out], bytes: await cutClip(task, signal) };
   if (task.kind === 'stills') return { kind: 'written', id, paths: await writeStills(task, signal), bytes: 0 };
   const timings: Record<string, number> = {};
-  const timed = async <T>(stage: string, work: () => Promise<T>): Promise<T> => {
+  const tell = (stage: string, share: number) => process.send?.({ kind: 'progress', id, share, stage } satisfies Answer);
+  const timed = async <T>(stage: Stage, work: () => Promise<T>): Promise<T> => {
+    tell(stage, beganAt[stage]);
     const startMs = performance.now();
     try {
       return await work();
@@ -38,7 +46,14 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
   const watch = createWatch(await timed('models', () => engine));
   const [grayOf, steadiness, cuts, light] = [createSmallGray(), createSteadiness(), createCuts(), createLight()];
+  let told = 0;
   const look = async (frame: Frame) => {
+    const share = Math.min(1, frame.timeS / container.facts.durationS);
+    if (share >= told + progressStep) {
+      told = share;
+      const [from, to] = [beganAt['decode-and-follow'], beganAt['look-closely']];
+      tell('decode-and-follow', from + (to - from) * share);
+    }
     const people = await watch.push(frame);
     const gray = grayOf(frame);
     steadiness.push(gray, people.map(boxOf));

@@ -1,18 +1,16 @@
 import { mkdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Facts, Moment } from '../facts/facts.ts';
+import { uprightTurnDeg } from '../facts/upright.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Submission } from '../ledger/port.ts';
+import { picturesThatHelp } from '../pictures/that-help.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
 import type { BotDeps, Still } from './deps.ts';
 
 type Deps = Pick<BotDeps, 'runTask' | 'draw' | 'settings' | 'spool' | 'log'>;
 
 const mostStills = 60; // of one task, see src/queue/payload.ts
-const turns = { upright: 0, 'sideways-left': 90, 'sideways-right': 270, 'upside-down': 180 } as const;
-
-/** How far the picture has to be turned clockwise to stand upright. */
-const turnOf = (facts: Facts) => (facts.orientation.known ? turns[facts.orientation.value] : 0);
 
 /** Width and height in px of a JPEG from its frame header (ITU-T T.81, B.2.2); null when there is none. */
 function jpegSize(jpeg: Buffer): { widthPx: number; heightPx: number } | null {
@@ -37,7 +35,7 @@ export async function cutClip(
   const out = join(deps.spool, `${s.id}.cut.mp4`);
   const limits = deps.settings().limits;
   const answer = await deps.runTask(
-    { kind: 'cut', id: s.id, file: s.clipPath, out, ...part, turnDeg: turnOf(facts), maxBytes, limits },
+    { kind: 'cut', id: s.id, file: s.clipPath, out, ...part, turnDeg: uprightTurnDeg(facts), maxBytes, limits },
     signal,
   );
   if (answer.kind === 'written' && answer.bytes <= maxBytes) return out;
@@ -73,7 +71,7 @@ export async function sheetOf(
     const timesS = moments.map(({ timeS }) => timeS);
     const limits = deps.settings().limits;
     const answer = await deps.runTask(
-      { kind: 'stills', id: s.id, file: s.clipPath, out, timesS, turnDeg: turnOf(facts), limits },
+      { kind: 'stills', id: s.id, file: s.clipPath, out, timesS, turnDeg: uprightTurnDeg(facts), limits },
       signal,
     );
     if (answer.kind !== 'written') {
@@ -96,17 +94,10 @@ export async function sheetOf(
   }
 }
 
-const placeRules = new Set(['view', 'camera-height', 'distance', 'lifter-size', 'parts-in-frame']);
-
 /** The pictures that help with these findings: where to stand, what to trim. One that cannot be drawn is left out. */
 export async function picturesOf(s: Submission, facts: Facts, judgement: Judgement, deps: Deps): Promise<OutgoingFile[]> {
-  const wanted: ['placement' | 'timeline', boolean][] = [
-    ['placement', judgement.wanted !== null && judgement.findings.some((f) => f.severity === 'fix' && placeRules.has(f.rule))],
-    ['timeline', judgement.trim !== null && facts.clip.known],
-  ];
   const files: OutgoingFile[] = [];
-  for (const [name, wants] of wanted) {
-    if (!wants) continue;
+  for (const name of picturesThatHelp(judgement, facts)) {
     try {
       const { png, alt } = deps.draw[name](judgement, facts);
       const path = join(deps.spool, `${s.id}.${name}.png`);
