@@ -31,6 +31,7 @@ export function wordCard(
         : card.repsUnknown,
       ...(caption?.question ? [card.asked(caption.question)] : []),
       ...(judgement.cannotTell.length > 0 ? [card.unsure(wordUnknowns(judgement.cannotTell, language))] : []),
+      ...(options.threadUrl ? [card.thread(options.threadUrl)] : []),
     ].join('\n'),
   };
 }

@@ -1,0 +1,86 @@
+import { join } from 'node:path';
+import type { Logger } from 'pino';
+import type { BotSettings } from '../bot/deps.ts';
+import { discordPlatform } from '../platforms/discord/discord.ts';
+import type { MessageRef, Platform } from '../platforms/port.ts';
+import { createRoom, type Room } from '../platforms/room/room.ts';
+import { createSlackPlatform } from '../platforms/slack/slack.ts';
+import { type Configuration, projectPath } from './project.ts';
+
+/** The caption under which the sample clip is posted. */
+const sampleClip = { path: projectPath('samples/squat-side.mp4'), caption: 'squat 60 kg x2' };
+
+const roomChannels = { clips: 'clips', coaches: 'coaches', moderators: 'moderators' };
+
+/** Whether the local room is served. */
+export function servesRoom({ environment, settings }: Configuration): boolean {
+  const alone = environment.discordToken === null && environment.slack === null;
+  return settings.room.serve === 'always' || (settings.room.serve === 'alone' && alone);
+}
+
+/** Adapters of the chat services whose tokens are set; nothing connects yet. */
+export function chatPlatforms({ environment, settings }: Configuration, log: Logger): Platform[] {
+  const { discord, slack } = settings;
+  const platforms: Platform[] = [];
+  if (environment.discordToken !== null) {
+    const { channels, coachChannel, emoji } = discord;
+    const own = log.child({ platform: 'discord' });
+    platforms.push(discordPlatform({ token: environment.discordToken, channels, coachChannel, emoji, log: own }));
+  }
+  if (environment.slack !== null) {
+    const { botToken, appToken, signingSecret } = environment.slack;
+    const { channels, coachChannel, emoji, host, port } = slack;
+    const mode =
+      appToken !== null
+        ? ({ kind: 'socket', appToken } as const)
+        : ({ kind: 'http', signingSecret: signingSecret ?? '', host, port } as const);
+    platforms.push(createSlackPlatform({ botToken, mode, channels, coachChannel, emoji, log: log.child({ platform: 'slack' }) }));
+  }
+  return platforms;
+}
+
+/** The local room over its part of the data folder. Throws when that cannot be written. */
+export function localRoom({ environment, settings, dataFolder }: Configuration, log: Logger): Room {
+  const { host, port, publicHosts, community } = settings.room;
+  return createRoom({
+    dataFolder: join(dataFolder, 'room'),
+    ...{ host, port, publicHosts, community, sampleClip },
+    password: environment.roomPassword,
+    channels: roomChannels,
+    maxUploadBytes: settings.limits.maxBytes,
+    onError: (error) => log.error({ error: String(error) }, 'the room could not answer a request'),
+  });
+}
+
+/** The settings as the use cases want them. */
+export function botSettingsOf({ settings }: Configuration): BotSettings {
+  const { discord, slack, replies, limits } = settings;
+  const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
+  return {
+    watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
+    coachChannel: {
+      ...set('discord', discord.coachChannel),
+      ...set('slack', slack.coachChannel),
+      room: roomChannels.coaches,
+    },
+    coachMention: { ...set('discord', discord.coachMention), ...set('slack', slack.coachMention) },
+    mentionEveryMin: replies.mentionEveryMin,
+    limits,
+    progressAfterS: replies.progressAfterS,
+    progressEditEveryS: replies.progressEditEveryS,
+    retryAfterMs: replies.retryAfterS * 1000,
+  };
+}
+
+/** Address of a message for people; null where the settings do not tell enough. Forms of Discord's and Slack's links from memory. */
+export function threadUrlOf({ settings }: Configuration, room: Room | null): (ref: MessageRef) => string | null {
+  return (ref) => {
+    if (ref.platform === 'room') return room?.linkTo(ref) ?? null;
+    if (ref.platform === 'discord') {
+      const { server } = settings.discord;
+      return server === null ? null : `https://discord.com/channels/${server}/${ref.thread ?? ref.channel}/${ref.message}`;
+    }
+    const { workspace } = settings.slack;
+    return workspace === null ? null : `${workspace}/archives/${ref.channel}/p${ref.message.replace('.', '')}`;
+  };
+}

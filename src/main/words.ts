@@ -1,0 +1,47 @@
+import type { BotDeps } from '../bot/deps.ts';
+import { cameraPlacement } from '../pictures/camera-placement.ts';
+import { clipTimeline } from '../pictures/clip-timeline.ts';
+import { contactSheet } from '../pictures/contact-sheet.ts';
+import { messageTemplate, type RulesSettings } from '../rules/settings.ts';
+import { wordCard } from '../wording/card.ts';
+import { wordProgress, wordUploadInstead, wordWaiting } from '../wording/progress.ts';
+import { wordError, wordReply } from '../wording/reply.ts';
+import { WordingError } from '../wording/template.ts';
+
+const language = 'en';
+
+/** All sentences of the bot, with the moderators' own words where the rules file has them. */
+export function wordsOf(rules: RulesSettings, log: BotDeps['log']): BotDeps['words'] {
+  return {
+    reply(judgement, facts, options) {
+      const messageOverrides = (rule: string, message: string) => messageTemplate(rules, rule, message, judgement.lift);
+      try {
+        return wordReply(judgement, facts, { language, ...options, messageOverrides }).text;
+      } catch (error) {
+        if (!(error instanceof WordingError)) throw error;
+        log.error({ error: error.message }, 'a message of config/rules.yaml cannot be filled in, the built-in words are used');
+        return wordReply(judgement, facts, { language, ...options }).text;
+      }
+    },
+    better: (before, after) => wordProgress(before, after, language).text,
+    error(code) {
+      try {
+        return wordError(code, language);
+      } catch (error) {
+        if (!(error instanceof WordingError)) throw error;
+        log.error({ code }, 'an error without words');
+        return wordError('worker-died', language);
+      }
+    },
+    uploadInstead: () => wordUploadInstead(language),
+    waiting: (state) => wordWaiting(state, language),
+    card: (judgement, facts, options) => wordCard(judgement, facts, { language, ...options }).text,
+  };
+}
+
+/** All pictures of the bot. */
+export const draw: BotDeps['draw'] = {
+  placement: (judgement, facts) => cameraPlacement(judgement, facts, { language }),
+  timeline: (judgement, facts) => clipTimeline(judgement, facts, { language }),
+  sheet: (stills, lift) => contactSheet(stills, { language, lift }),
+};
