@@ -71,10 +71,8 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
       Math.max(course.widthPx, course.heightPx),
     ),
     inFrame: inFrameOf(light, reps, course, lockoutIsTurn),
-    obstruction: obstructionOf(
-      close.filter((s) => s.timeS >= startS && s.timeS <= endS),
-      course,
-    ),
+    // lying, the trunk hides the legs from the head end
+    obstruction: lift === 'bench' ? known({ kind: 'none', share: 0 }, { confidence: 0.5 }) : obstructionOf(inLift, course),
   };
 }
 

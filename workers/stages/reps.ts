@@ -37,6 +37,19 @@ const range = (v: number[], from: number, to: number) => {
   return quantile(part, 0.95) - quantile(part, 0.05);
 };
 
+/**
+ * Whether the hands fit a squat: at the shoulders (a bar on the back or in front, a weight at the chest), or, without a bar, hanging or
+ * stretched out while the trunk stays steep and the hips go down with the shoulders; a pull bends the trunk and lets the arms hang.
+ */
+function squatHands(m: Movement, rest: number, turn: number): number {
+  const atShoulders = ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.38, 0.26);
+  const free =
+    ramp(m.wrist[turn]! - m.ankle[turn]!, 0.28, 0.4) *
+    ramp(m.trunkUp[turn]!, 0.68, 0.76) *
+    ramp(m.hip[turn]! - m.ankle[turn]!, 0, 0.15);
+  return Math.max(atShoulders, 0.9 * free);
+}
+
 /** 1 when the feet and hips are back in their place at the end, 0 when the person has walked. */
 const stayed = (m: Movement, from: number, to: number) =>
   ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
@@ -51,8 +64,18 @@ const styles: Style[] = [
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[rest]!, 0.5, 0.75) *
       ramp(m.hip[rest]! - m.hip[turn]!, 0.06, 0.16) *
-      // arms that hang to the floor at the low point are a pull, not a squat
-      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.5, 0.36) *
+      squatHands(m, rest, turn) *
+      // hands overhead or coming up from the floor on the way are another lift
+      ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.45, 0.3) *
+      ramp(
+        range(
+          m.wrist.map((w, i) => w - m.shoulder[i]!),
+          from,
+          to,
+        ),
+        0.85,
+        0.65,
+      ) *
       ramp(m.trunkUp[turn]!, 0.2, 0.45) *
       ramp(range(m.hip, from, to) / Math.max(0.05, range(m.shoulder, from, to)), 0.3, 0.6) *
       stayed(m, from, to),
@@ -64,10 +87,10 @@ const styles: Style[] = [
     leastM: 0.22,
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[turn]!, 0.6, 0.8) *
-      ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.34, 0.46) *
-      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.25, 0.4) *
+      ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.15, 0.35) *
+      ramp(m.wrist[rest]! - m.ankle[rest]!, 0.42, 0.32) *
+      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.26, 0.38) *
       ramp(m.wrist[turn]! - m.wrist[rest]!, 0.15, 0.3) *
-      ramp(m.trunkUp[rest]!, 0.97, 0.85) *
       stayed(m, from, to),
   },
   {
@@ -100,6 +123,10 @@ const leastFit = 0.12;
 const leaveShare = 0.06;
 const farShare = 0.25;
 const mostCarryS = 0.35;
+/** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in a time. */
+const haltTravel = 0.75;
+const haltShare = 0.035;
+const haltS = 0.5;
 
 /** The cycles of one lift in the movement. */
 function cyclesOf(m: Movement, style: Style): Cycle[] {
@@ -142,7 +169,17 @@ function leave(v: readonly number[], turn: number, rest: number, amplitude: numb
     while (i !== rest && v[i]! < v[turn]! + (1 - share) * travel) i += way;
     return i;
   };
-  const near = reach(leaveShare);
+  // rest is where the signal is back, or where it comes to a halt a little short of it (a step or a new stance in between)
+  const halt = Math.round(haltS / stepS);
+  let near = reach(leaveShare);
+  for (let i = reach(1 - haltTravel); i !== near; i += way) {
+    const later = i + way * halt;
+    if (later < 0 || later >= v.length || (rest - later) * way < 0) break;
+    if (Math.abs(v[later]! - v[i]!) < haltShare * travel && Math.abs(v[i + way]! - v[i]!) < haltShare * travel) {
+      near = i;
+      break;
+    }
+  }
   const far = reach(farShare);
   const more = Math.min(Math.abs(near - far) / (Math.sqrt(farShare / leaveShare) - 1), mostCarryS / stepS);
   const at = near + way * Math.round(0.8 * more);
