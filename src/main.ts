@@ -6,7 +6,7 @@ import { preflightTable } from './preflight/table.ts';
 
 await runProcess('quarterview', async (configuration, log, end) => {
   const { production, logFormat } = configuration.environment;
-  const rows = await preflight(configuration, chatPlatforms(configuration, log));
+  const rows = await preflight(configuration, await chatPlatforms(configuration, log));
   if (logFormat === 'plain') console.log(preflightTable(rows));
   else
     for (const { what, ok, found, fix, must } of rows)

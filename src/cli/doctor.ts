@@ -15,7 +15,7 @@ try {
     secrets: secretsOf(environment),
     write: (line) => void process.stderr.write(line),
   });
-  const rows = await preflight(configuration, chatPlatforms(configuration, log));
+  const rows = await preflight(configuration, await chatPlatforms(configuration, log));
   console.log(preflightTable(rows));
   process.exit(rows.some(({ ok, must }) => must && !ok) ? 1 : 0);
 } catch (error) {

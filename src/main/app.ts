@@ -13,7 +13,6 @@ import type { Ledger } from '../ledger/port.ts';
 import { meteredLedger } from '../metrics/metered-ledger.ts';
 import { createMetrics } from '../metrics/metrics.ts';
 import type { Platform } from '../platforms/port.ts';
-import { createBullQueue } from '../queue/bullmq.ts';
 import { clipRoutes } from '../queue/clip-routes.ts';
 import { createEmbeddedQueue } from '../queue/embedded.ts';
 import type { Queue } from '../queue/port.ts';
@@ -69,7 +68,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const tasks = poolOf(1);
 
     const room = servesRoom(configuration) ? localRoom(configuration, log.child({ platform: 'room' })) : null;
-    const platforms: Platform[] = [...chatPlatforms(configuration, log), ...(room === null ? [] : [room])];
+    const platforms: Platform[] = [...(await chatPlatforms(configuration, log)), ...(room === null ? [] : [room])];
 
     const secret = environment.clipSecret ?? keptSecret(join(dataFolder, 'clip-secret'));
     const servesClips = environment.redisUrl !== null && settings.queue.clipsBy === 'address';
@@ -83,9 +82,10 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const onLoopback = ['127.0.0.1', 'localhost', '::1'].includes(settings.room.host);
     if (room !== null && onLoopback) room.app.route('/', routes);
     const own = room === null || !onLoopback || servesClips;
+    const operatorHost = environment.operatorHost ?? settings.operator.host;
     const operatorApp = new Hono().route('/', routes);
     if (servesClips) operatorApp.route('/', clipRoutes({ secret, fileOf: async (id) => clipOf(ledger, id), nowMs }));
-    const operator = own ? await serveOperator(operatorApp, settings.operator.host, settings.operator.port) : null;
+    const operator = own ? await serveOperator(operatorApp, operatorHost, settings.operator.port) : null;
     undo.push(() => operator?.close());
 
     const retryAfterMs = settings.replies.retryAfterS * 1000;
@@ -95,7 +95,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     queue =
       environment.redisUrl === null
         ? createEmbeddedQueue({ store: ledger.jobs, pool: measuring(), log, retryAfterMs })
-        : createBullQueue({
+        : (await import('../queue/bullmq.ts')).createBullQueue({
             redisUrl: environment.redisUrl,
             prefix: settings.queue.prefix,
             addressOf: servesClips ? (id) => signAddress(base, secret, id, nowMs() + expiresAfterMs) : null,

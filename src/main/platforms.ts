@@ -1,10 +1,8 @@
 import { join } from 'node:path';
 import type { Logger } from 'pino';
 import type { BotSettings } from '../bot/deps.ts';
-import { discordPlatform } from '../platforms/discord/discord.ts';
 import type { MessageRef, Platform } from '../platforms/port.ts';
 import { createRoom, type Room } from '../platforms/room/room.ts';
-import { createSlackPlatform } from '../platforms/slack/slack.ts';
 import { type Configuration, projectPath } from './project.ts';
 
 /** The caption under which the sample clip is posted. */
@@ -18,16 +16,18 @@ export function servesRoom({ environment, settings }: Configuration): boolean {
   return settings.room.serve === 'always' || (settings.room.serve === 'alone' && alone);
 }
 
-/** Adapters of the chat services whose tokens are set; nothing connects yet. */
-export function chatPlatforms({ environment, settings }: Configuration, log: Logger): Platform[] {
+/** Adapters of the chat services whose tokens are set, loaded only then; nothing connects yet. */
+export async function chatPlatforms({ environment, settings }: Configuration, log: Logger): Promise<Platform[]> {
   const { discord, slack } = settings;
   const platforms: Platform[] = [];
   if (environment.discordToken !== null) {
+    const { discordPlatform } = await import('../platforms/discord/discord.ts');
     const { channels, coachChannel, emoji } = discord;
     const own = log.child({ platform: 'discord' });
     platforms.push(discordPlatform({ token: environment.discordToken, channels, coachChannel, emoji, log: own }));
   }
   if (environment.slack !== null) {
+    const { createSlackPlatform } = await import('../platforms/slack/slack.ts');
     const { botToken, appToken, signingSecret } = environment.slack;
     const { channels, coachChannel, emoji, host, port } = slack;
     const mode =

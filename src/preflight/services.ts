@@ -1,7 +1,5 @@
 import { existsSync } from 'node:fs';
 import Database from 'better-sqlite3';
-import { Redis } from 'ioredis';
-import pg from 'pg';
 import type { LedgerPlace } from '../ledger/open.ts';
 import { type CheckedRow, row } from './row.ts';
 
@@ -20,6 +18,7 @@ export async function databaseRow(place: LedgerPlace): Promise<CheckedRow> {
       return row('database', false, String(error), `Restore ${place.file} from a backup, or let this user read it.`);
     }
   }
+  const { default: pg } = await import('pg');
   const client = new pg.Client({ connectionString: place.databaseUrl, connectionTimeoutMillis: waitMs, query_timeout: waitMs });
   client.on('error', () => {});
   try {
@@ -40,6 +39,7 @@ export async function databaseRow(place: LedgerPlace): Promise<CheckedRow> {
 
 /** Whether Redis answers and keeps what it is given. */
 export async function redisRow(redisUrl: string): Promise<CheckedRow> {
+  const { Redis } = await import('ioredis');
   const options = {
     lazyConnect: true,
     retryStrategy: () => null,
