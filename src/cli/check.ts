@@ -1,61 +1,81 @@
-import { parseArgs } from 'node:util';
-import { parseCaption } from '../captions/parse.ts';
-import { LiftId } from '../facts/facts.ts';
-import { judge } from '../judge/judge.ts';
-import { messageTemplate } from '../rules/settings.ts';
-import { loadRules } from '../settings/load.ts';
-import { wordError, wordReply } from '../wording/reply.ts';
+import { mkdirSync } from 'node:fs';
+import { styleText } from 'node:util';
+import { loadRules, loadSettings } from '../settings/load.ts';
+import { clock } from '../wording/numbers.ts';
+import { checkArguments, checkUsage } from './check-arguments.ts';
+import { checkClip } from './check-clip.ts';
+import { outputName } from './check-output.ts';
+import type { CheckResult } from './check-result.ts';
 import { measuringPool, projectPath } from './measured-clips.ts';
+import { progressLine } from './progress-line.ts';
 
-const usage = 'check FILE... [--caption TEXT] [--lift squat|press|deadlift|bench|other] [--rules FILE] [--json]';
+/** A name on one line, whatever is in it. */
+const shown = (file: string) => (/\p{Cc}/u.test(file) ? JSON.stringify(file) : file);
 
-function readArguments() {
-  const options = {
-    caption: { type: 'string' },
-    lift: { type: 'string' },
-    rules: { type: 'string' },
-    json: { type: 'boolean' },
-  } as const;
-  const { values, positionals } = parseArgs({ options, allowPositionals: true });
-  if (positionals.length === 0) throw new Error('name at least one file');
-  return { ...values, forcedLift: values.lift === undefined ? null : LiftId.parse(values.lift), files: positionals };
+const bold = (text: string) =>
+  text.replace(/\*\*(.+?)\*\*/g, (_, inner: string) => (process.stdout.isTTY ? styleText('bold', inner) : inner));
+
+/** The reply for people, with the paths of what was written. */
+function asText(result: CheckResult): string {
+  if ('error' in result) return `${shown(result.file)}\n${result.error.message} (${result.error.code})\n`;
+  const { file, reply, trimmed } = result;
+  const pictures = reply.pictures.map(({ path, alt }) => `Picture: ${path}\n  ${alt}`);
+  const cut = trimmed === undefined ? [] : [`Trimmed: ${trimmed.path} (${clock(trimmed.startS)}–${clock(trimmed.endS)})`];
+  return `${[shown(file), bold(reply.text), ...pictures, ...cut].join('\n')}\n`;
 }
 
-/** Measures, judges and words each file; gives the exit code: 0 all judged, 1 one could not be read. */
-async function check({ files, caption, forcedLift, rules, json }: ReturnType<typeof readArguments>): Promise<number> {
+/** What the command was asked, with the files that it names read. Throws when it cannot be done as asked. */
+function readOrder() {
+  const { rules, ...asked } = checkArguments(process.argv.slice(2));
   const settings = loadRules(rules ?? projectPath('config/rules.yaml'));
-  const { pool, measure } = measuringPool(1);
+  const { unitWhenSilent } = loadSettings(projectPath('config/settings.yaml')).captions;
+  if (asked.out !== undefined) mkdirSync(asked.out, { recursive: true });
+  return { ...asked, rules: settings, unitWhenSilent };
+}
+
+/** Checks the files one after the other in one process, so that the models are loaded once; gives the exit code. */
+async function checkAll({ files, json, ...asked }: ReturnType<typeof readOrder>): Promise<number> {
+  const measuring = measuringPool(1);
+  const line = progressLine(process.stderr);
+  const end = (code: number) => {
+    line.clear();
+    void measuring.pool.close();
+    process.exit(code);
+  };
+  process.once('SIGINT', () => end(130)).once('SIGTERM', () => end(143)); // 128 + the signal's number, as shells do
+  process.stdout.on('error', () => end(0)); // the reader has seen enough
+  const names = new Set<string>();
   let exitCode = 0;
-  for (const name of files) {
-    const answer = await measure(name);
-    if (answer.kind !== 'facts') {
-      exitCode = 1;
-      const code = answer.kind === 'failed' ? answer.code : 'worker-died';
-      console.log(
-        json
-          ? JSON.stringify({ file: name, error: { code, message: wordError(code, 'en') } })
-          : `${name}: ${wordError(code, 'en')}`,
-      );
-      continue;
+  try {
+    for (const [i, file] of files.entries()) {
+      const warn = (text: string) => {
+        line.clear();
+        console.error(`${shown(file)}: ${text}`);
+      };
+      const at = files.length === 1 ? '' : `${i + 1}/${files.length} `;
+      const onProgress = (share: number) => line.show(`${at}${shown(file)} ${Math.floor(100 * share)} %`);
+      const result = await checkClip(file, outputName(file, names), { ...asked, warn }, measuring, onProgress);
+      line.clear();
+      if ('error' in result) exitCode = 1;
+      console.log(json ? JSON.stringify(result) : asText(result));
     }
-    const facts = { ...answer.facts, ...(caption === undefined ? {} : { caption: parseCaption(caption) }) };
-    const judgement = judge(facts, { forcedLift, settings });
-    const messageOverrides = (rule: string, message: string) => messageTemplate(settings, rule, message, judgement.lift);
-    const { text } = wordReply(judgement, facts, { language: 'en', trimmedAttached: false, firstTime: false, messageOverrides });
-    const { verdict, findings } = judgement;
-    if (json)
-      console.log(
-        JSON.stringify({ file: name, verdict, findings, reply: { text, pictures: [] }, facts, timings: answer.timings }),
-      );
-    else console.log(`${name}\n${text}\n`);
+  } finally {
+    line.clear();
+    await measuring.pool.close();
   }
-  await pool.close();
   return exitCode;
 }
 
-try {
-  process.exitCode = await check(readArguments());
-} catch (error) {
-  console.error(`${error instanceof Error ? error.message : error}\n${usage}`);
-  process.exitCode = 2;
+/** Says what went wrong in plain words and gives the exit code. */
+function told(error: unknown, exitCode: number, more = ''): number {
+  console.error(`${error instanceof Error ? error.message : error}${more}`);
+  return exitCode;
 }
+
+let order: ReturnType<typeof readOrder> | null = null;
+try {
+  order = readOrder();
+} catch (error) {
+  process.exitCode = told(error, 2, `\n\n${checkUsage}`);
+}
+if (order !== null) process.exitCode = await checkAll(order).catch((error: unknown) => told(error, 1));
