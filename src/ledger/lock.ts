@@ -13,6 +13,9 @@ export interface Lock {
   release(): Promise<void>;
 }
 
+/** A database that nothing refers to is closed by the garbage collector, and its lock with it. */
+const held = new Set<object>();
+
 /** Locks a data folder through an empty SQLite `file` in it. Waits up to `waitMs` for a bot that is ending. Throws AlreadyRunning. */
 export function lockFolder(file: string, waitMs: number): Lock {
   const database = new Database(file, { timeout: waitMs });
@@ -23,7 +26,13 @@ export function lockFolder(file: string, waitMs: number): Lock {
     if (!String((cause as { code?: unknown }).code).startsWith('SQLITE_BUSY')) throw cause;
     throw new AlreadyRunning(`another bot works in this data folder (${file} is locked)`, { cause });
   }
-  return { release: async () => void database.close() };
+  held.add(database);
+  return {
+    async release() {
+      held.delete(database);
+      database.close();
+    },
+  };
 }
 
 const key = 0x71766c31; // "qvl1", a number of our own among advisory locks

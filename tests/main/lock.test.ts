@@ -14,12 +14,15 @@ it('locks a folder for one process, and lets go whatever ends it', async () => {
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-lock-'));
   const file = join(folder, 'lock');
   const other = fork(fileURLToPath(new URL('./fixtures/hold-lock.ts', import.meta.url)), [file], {
-    execArgv: ['--import', 'tsx'],
+    execArgv: ['--expose-gc', '--import', 'tsx'],
   });
-  await once(other, 'message');
-  expect(() => lockFolder(file, 0)).toThrow(AlreadyRunning);
-  other.kill('SIGKILL');
-  await once(other, 'exit');
+  try {
+    await once(other, 'message');
+    expect(() => lockFolder(file, 0)).toThrow(AlreadyRunning);
+  } finally {
+    other.kill('SIGKILL');
+    await once(other, 'exit');
+  }
   const lock = lockFolder(file, 0);
   expect(() => lockFolder(file, 0)).toThrow(AlreadyRunning);
   await lock.release();
