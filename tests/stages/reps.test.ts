@@ -1,0 +1,62 @@
+import { describe, expect, it } from 'vitest';
+import { lifterOf, mainPersonOf } from '../../workers/stages/lifter.ts';
+import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
+import { courseOf, pulling, squatting } from './stick-figure.ts';
+
+/** 0 at rest, 1 at the turn, for reps that start at the given times and take 2.4 s. */
+const depthOf = (starts: number[]) => (timeS: number) => {
+  const start = starts.find((s) => timeS >= s && timeS <= s + 2.4);
+  return start === undefined ? 0 : (1 - Math.cos(((timeS - start) / 2.4) * 2 * Math.PI)) / 2;
+};
+const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
+
+describe('lift and reps', () => {
+  it.each([
+    [[1], 1],
+    [[2, 5.5], 2],
+    [[1, 4, 7, 10, 13], 5],
+  ])('counts squats that start at %j', (starts, count) => {
+    const depth = depthOf(starts);
+    const lifter = lifterOf(courseOf((t) => squatting(depth(t)), starts.at(-1)! + 4.5, stand))!;
+    const [reading] = lifter.readings;
+    expect(reading!.lift).toBe('squat');
+    expect(reading!.cycles).toHaveLength(count);
+    const at = (index: number) => lifter.movement.startS + index * lifter.movement.stepS;
+    reading!.cycles.forEach((cycle, i) => {
+      expect(Math.abs(at(cycle.start) - starts[i]!)).toBeLessThan(0.4);
+      expect(Math.abs(at(cycle.turn) - starts[i]! - 1.2)).toBeLessThan(0.15);
+      expect(Math.abs(at(cycle.end) - starts[i]! - 2.4)).toBeLessThan(0.4);
+    });
+  });
+
+  it('reads a pull from the floor as a deadlift, and standing up afterwards as no rep', () => {
+    // bends down to 2 s, pulls at 3 s, lowers, holds, stands up at 7 s
+    const hinge = (t: number) =>
+      t < 1 ? 0 : t < 2 ? t - 1 : t < 3 ? 1 : t < 4 ? 4 - t : t < 5 ? 0 : t < 6 ? t - 5 : t < 7 ? 1 : t < 8 ? 8 - t : 0;
+    const smooth = (x: number) => x * x * (3 - 2 * x);
+    const lifter = lifterOf(courseOf((t) => pulling(smooth(hinge(t))), 10, { ...stand, azimuthDeg: 50 }))!;
+    expect(lifter.readings[0]!.lift).toBe('deadlift');
+    expect(lifter.readings[0]!.cycles).toHaveLength(1);
+  });
+
+  it('finds no lift in a person who only stands', () => {
+    const course = courseOf(() => squatting(0), 5, stand);
+    expect(lifterOf(course)).toBeNull();
+    expect(mainPersonOf(course)?.id).toBe(1);
+  });
+});
+
+describe('orientation', () => {
+  it.each([0, 90, 180, 270] as const)('finds that a picture must be turned by %d degrees', (turnDeg) => {
+    const course = courseOf((t) => squatting(depthOf([1, 4])(t)), 8, stand);
+    const back = ((360 - turnDeg) % 360) as typeof turnDeg;
+    const played = turnCourse(course, back);
+    expect(turnNeeded(played)?.turnDeg).toBe(turnDeg);
+    const again = turnCourse(played, turnDeg);
+    expect([again.widthPx, again.heightPx]).toEqual([course.widthPx, course.heightPx]);
+    const far = again.people[0]!.samples.map((s, i) =>
+      Math.max(...s.pose.points.map((v, k) => Math.abs(v - course.people[0]!.samples[i]!.pose.points[k]!))),
+    );
+    expect(Math.max(...far)).toBeLessThan(0.01);
+  });
+});

@@ -1,0 +1,71 @@
+import { describe, expect, it } from 'vitest';
+import { wrapDeg } from '../../src/facts/view.ts';
+import { cameraOf } from '../../workers/stages/camera.ts';
+import { viewOf } from '../../workers/stages/view.ts';
+import { poseOf, squatting } from './stick-figure.ts';
+
+const size = [288, 512] as const;
+const poses = (azimuthDeg: number, heightM: number, distanceM: number) =>
+  [0, 0.2, 0.5, 0.8, 1, 0.6, 0.1, 0].map((depth) => poseOf(squatting(depth), { azimuthDeg, heightM, distanceM }, size, 69.4));
+
+describe('view, against three.js', () => {
+  it.each([0, 30, -45, 75, 90, -110, 135, -160, 180])('finds a camera at %d degrees', (azimuthDeg) => {
+    const view = viewOf(poses(azimuthDeg, 1.5, 3), 'squat');
+    expect(view.known).toBe(true);
+    // the hips move back by up to 0.25 m in the squat, seen from 3 m
+    if (view.known) expect(Math.abs(wrapDeg(view.value.azimuthDeg - azimuthDeg))).toBeLessThan(3.5);
+  });
+
+  it('does not tell from too few poses, nor from poses that point all ways', () => {
+    expect(viewOf(poses(90, 1.5, 3).slice(0, 3), 'squat')).toEqual({ known: false, reason: 'too-few-frames' });
+    const mixed = [0, 90, 180, -90].flatMap((deg) => poses(deg, 1.5, 3));
+    expect(viewOf(mixed, 'squat')).toEqual({ known: false, reason: 'ambiguous' });
+  });
+
+  it('is less sure of a view when some poses are flipped', () => {
+    const clear = viewOf(poses(120, 1.5, 3), 'squat');
+    const flipped = viewOf([...poses(120, 1.5, 3), ...poses(-60, 1.5, 3).slice(0, 2)], 'squat');
+    if (!clear.known || !flipped.known) throw new Error('both are known');
+    expect(flipped.value.class).toBe(clear.value.class);
+    expect(flipped.confidence).toBeLessThan(clear.confidence!);
+    expect(flipped.spread).toBeGreaterThan(clear.spread!);
+  });
+});
+
+describe('camera, against three.js', () => {
+  const atRest = (azimuthDeg: number, heightM: number, distanceM: number) =>
+    [0, 0, 0, 0].map(() => poseOf(squatting(0), { azimuthDeg, heightM, distanceM }, size, 69.4));
+
+  it.each([
+    [135, 1.6, 3],
+    [-135, 1.6, 3.5],
+    [90, 1.2, 3],
+    [60, 0.9, 4],
+  ])('finds distance and elevation at %d degrees, %d m high, %d m away', (azimuthDeg, heightM, distanceM) => {
+    const camera = cameraOf(
+      atRest(azimuthDeg, heightM, distanceM),
+      poses(azimuthDeg, heightM, distanceM),
+      'squat',
+      azimuthDeg,
+      512,
+    );
+    if (!camera.distanceM.known || !camera.elevationDeg.known) throw new Error('known');
+    expect(Math.abs(camera.distanceM.value / Math.hypot(distanceM, heightM - 0.92) - 1)).toBeLessThan(0.15);
+    const elevationDeg = (Math.atan2(heightM - 0.92, distanceM) * 180) / Math.PI;
+    // the readings are calibrated on the pose model's own bias, which exact joints do not have
+    expect(Math.abs(camera.elevationDeg.value - elevationDeg)).toBeLessThan(10);
+  });
+
+  it('orders heights', () => {
+    const elevation = [0.1, 0.6, 1.1, 1.7].map((heightM) => {
+      const { elevationDeg } = cameraOf(atRest(120, heightM, 3), poses(120, heightM, 3), 'squat', 120, 512);
+      return elevationDeg.known ? elevationDeg.value : Number.NaN;
+    });
+    expect(elevation).toEqual([...elevation].sort((a, b) => a - b));
+  });
+
+  it('tells nothing without poses at rest', () => {
+    const camera = cameraOf([], poses(90, 1, 3), 'squat', 90, 512);
+    expect([camera.distanceM.known, camera.elevationDeg.known, camera.heightClass.known]).toEqual([false, false, false]);
+  });
+});
