@@ -27,7 +27,7 @@ export async function checkClip(
   name: string,
   options: CheckOptions,
   measuring: MeasuringPool,
-  onProgress: (share: number) => void,
+  onProgress: (share: number, stage: string) => void,
 ): Promise<CheckResult> {
   const { caption, unitWhenSilent, lift: forcedLift = null, request, rules: settings, out, warn } = options;
   const log = { info() {}, warn: (_: object, text: string) => warn(text), error: (_: object, text: string) => warn(text) };
