@@ -112,8 +112,8 @@ const styles: Style[] = [
     fit: (m, rest, turn, from, to) =>
       ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
       ramp(m.wrist[rest]! - m.shoulder[rest]!, 0.05, 0.22) *
-      ramp(range(m.shoulder, from, to), 0.3, 0.14) *
-      ramp(m.wrist[turn]! - m.hip[turn]!, -0.25, 0.0),
+      ramp(range(m.shoulder, from, to), 0.4, 0.2) *
+      ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35),
   },
 ];
 
