@@ -83,6 +83,7 @@ function plan(judgement: Judgement, facts: Facts, words: PictureWords, own: read
     walks ? arcArrow(now, want) : '',
     want !== null && (walks || now === null) ? phoneMark(onRing(centre, ringPx, want), -want + 180, 'want', 'want') : '',
     now !== null ? phoneMark(onRing(centre, ringPx, now), -now + 180, 'now', 'now') : '',
+    now !== null ? stepArrow(judgement, now) : '',
     pills.want ? pill(pills.want, words.want, palette.want, textPx.small) : '',
     pills.now ? pill(pills.now, words.now, palette.now, textPx.small) : '',
   ].join('');
@@ -91,6 +92,22 @@ function plan(judgement: Judgement, facts: Facts, words: PictureWords, own: read
 /** The place is drawn as wrong only when the judgement says so: a good enough view gets no second phone. */
 function judgementNeedsWalk(judgement: Judgement): boolean {
   return judgement.findings.some((finding) => finding.rule === 'view');
+}
+
+/** Which way the phone is to move along the line to the lifter, when the judgement says so. */
+function stepWay(judgement: Judgement): 'closer' | 'back' | null {
+  const said = judgement.findings.map(({ rule, message }) => `${rule}/${message}`);
+  if (said.includes('distance/too-far') || said.includes('lifter-size/too-small')) return 'closer';
+  return said.includes('distance/too-near') || said.includes('lifter-size/too-close') ? 'back' : null;
+}
+
+/** A short arrow from the phone towards the lifter or away; none where the phone walks round anyway. */
+function stepArrow(judgement: Judgement, nowDeg: number): string {
+  const way = stepWay(judgement);
+  if (way === null || judgementNeedsWalk(judgement)) return '';
+  const [fromPx, toPx] = way === 'closer' ? [ringPx - 28, ringPx - 66] : [ringPx + 28, ringPx + 62];
+  const points = [0, 0.5, 1].map((share) => onRing(centre, fromPx + (toPx - fromPx) * share, nowDeg));
+  return `<g id="${way}">${arrow(points, palette.ink, 8)}</g>`;
 }
 
 function heightGauge(judgement: Judgement, facts: Facts, words: PictureWords): string {
@@ -124,7 +141,8 @@ export function cameraPlacement(
   const place = facts.view.known ? placeOf(facts.view.value.azimuthDeg) : null;
   const height = facts.camera.heightClass.known ? facts.camera.heightClass.value : null;
   const { lift, wanted } = judgement;
-  const now = place === null && height === null ? '' : words.nowLine({ place, height, lift });
+  const distanceM = stepWay(judgement) !== null && facts.camera.distanceM.known ? facts.camera.distanceM.value : null;
+  const now = place === null && height === null && distanceM === null ? '' : words.nowLine({ place, height, distanceM, lift });
   const want = wanted
     ? words.wantLine({ place: placeOf(wanted.azimuthDeg), heightM: wanted.heightM, distanceM: wanted.distanceM, lift })
     : '';

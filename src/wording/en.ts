@@ -1,7 +1,7 @@
 import type { LiftId, Moment, Part } from '../facts/facts.ts';
 import { type Place, placeOf, walkBetween } from './directions.ts';
 import type { About, Language } from './language.ts';
-import { clock, feet, roundTo, steps } from './numbers.ts';
+import { clock, feet, roundTo, steps, stepsToReach } from './numbers.ts';
 import type { Said } from './template.ts';
 
 const lifts: Record<LiftId, string> = {
@@ -99,7 +99,7 @@ const requested: Record<string, string> = {
 
 const metres = (m: number) => `${roundTo(m, 0.1)} m (${feet(m)} ft)`;
 const metresRange = (from: number, to: number) => `${roundTo(from, 0.1)}–${roundTo(to, 0.1)} m (${feet(from)}–${feet(to)} ft)`;
-const stepsOf = (m: number) => (steps(m) === 1 ? 'one step' : `about ${steps(m)} steps`);
+const stepsOf = (m: number, whole = steps(m)) => (whole === 1 ? 'one step' : `about ${whole} steps`);
 const seconds = (s: number) => (s < 2 ? `${roundTo(s, 0.1)} s` : `${Math.round(s)} s`);
 const count = (n: number, one: string) => `${n} ${one}${n === 1 ? '' : 's'}`;
 /** Keeps a number and its unit on one line of a picture. */
@@ -109,6 +109,9 @@ const list = (items: readonly string[]) =>
   items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
 const partOf = (id: string) => parts[id as Part] ?? id;
 const liftName = (id: string) => lifts[id as LiftId] ?? id;
+/** A part of a clip by its clock, one time where both ends show the same. */
+const timesOf = ({ startS, endS }: { startS: number; endS: number }) =>
+  clock(startS) === clock(endS) ? `at ${clock(startS)}` : `${clock(startS)}–${clock(endS)}`;
 const aLift = (id: string) => (id === 'other' ? 'another lift' : `a ${liftName(id)}`);
 const heightWord = (from: number, to: number) => {
   const middle = (from + to) / 2;
@@ -204,11 +207,11 @@ const messages: Language['messages'] = {
     `The phone was ${heights[n.id('heightClass') as keyof typeof heights] ?? n.id('heightClass')}. Lower it to ${heightWord(n.num('minM'), n.num('maxM'))}, ${metresRange(n.num('minM'), n.num('maxM'))} above the floor.`,
   'distance/too-far': (n) => {
     const closer = Math.max(0.5, n.num('distanceM') - n.num('maxM'));
-    return `The phone was ${metres(n.num('distanceM'))} away, so you fill only ${n.num('heightPercent')} % of the picture's height. Bring it ${stepsOf(closer)} closer, to ${metresRange(n.num('minM'), n.num('maxM'))}.`;
+    return `The phone was ${metres(n.num('distanceM'))} away, so you fill only ${n.num('heightPercent')} % of the picture's height. Bring it ${stepsOf(closer, stepsToReach(closer))} closer, to ${metresRange(n.num('minM'), n.num('maxM'))}.`;
   },
   'distance/too-near': (n) => {
     const back = Math.max(0.5, n.num('minM') - n.num('distanceM'));
-    return `The phone was only ${metres(n.num('distanceM'))} away. Move it ${stepsOf(back)} back, to ${metresRange(n.num('minM'), n.num('maxM'))}.`;
+    return `The phone was only ${metres(n.num('distanceM'))} away. Move it ${stepsOf(back, stepsToReach(back))} back, to ${metresRange(n.num('minM'), n.num('maxM'))}.`;
   },
   'lifter-size/too-small': (n, about) => {
     const keep = n.num('heightPercent') / n.num('minPercent');
@@ -380,7 +383,7 @@ export const en: Language = {
       const facts = [
         lift === null ? null : lifts[lift],
         reps === null ? null : count(reps, 'rep'),
-        window && `${clock(window.startS)}–${clock(window.endS)}`,
+        window && timesOf(window),
         at && en.view(at, lift),
       ];
       const told = facts.filter((fact) => fact);
@@ -431,11 +434,13 @@ export const en: Language = {
     right: 'right',
     height: 'Height',
     fromAbove: 'From above',
-    nowLine: ({ place: at, height, lift }) =>
-      `${capital([at && place(at, lift), height && heights[height]].filter((part) => part).join(', '))}`,
+    nowLine: ({ place: at, height, distanceM, lift }) => {
+      const away = distanceM === null ? null : `${metres(distanceM)} away`;
+      return unbroken(capital([at && place(at, lift), height && heights[height], away].filter((part) => part).join(', ')));
+    },
     wantLine: ({ place: at, heightM, distanceM, lift }) =>
       unbroken(
-        `${capital(place(at, lift))}, ${roundTo(heightM[0], 0.1)}–${roundTo(heightM[1], 0.1)} m (${feet(heightM[0])}–${feet(heightM[1])} ft) high, ${roundTo(distanceM[0], 0.1)}–${roundTo(distanceM[1], 0.1)} m away`,
+        `${capital(place(at, lift))}, ${roundTo(heightM[0], 0.1)}–${roundTo(heightM[1], 0.1)} m (${feet(heightM[0])}–${feet(heightM[1])} ft) high, ${metresRange(...distanceM)} away`,
       ),
     distance: ([from, to]) => `${roundTo(from, 0.1)}–${roundTo(to, 0.1)} m`,
     heightRange: ([from, to]) => metresRange(from, to),

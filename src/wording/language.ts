@@ -84,7 +84,8 @@ export interface PictureWords {
   right: string;
   height: string;
   fromAbove: string;
-  nowLine(parts: { place: Place | null; height: HeightClass | null; lift: LiftId | null }): string;
+  /** `distanceM` is given where the distance is to be changed. */
+  nowLine(parts: { place: Place | null; height: HeightClass | null; distanceM: number | null; lift: LiftId | null }): string;
   wantLine(parts: {
     place: Place;
     heightM: readonly [number, number];

@@ -25,3 +25,8 @@ export function feet(metres: number): number {
 export function steps(metres: number): number {
   return Math.max(1, Math.round(metres / stepM));
 }
+
+/** Whole walking steps that bring one at least so far, at least one. */
+export function stepsToReach(metres: number): number {
+  return Math.max(1, Math.ceil(metres / stepM - 0.05));
+}

@@ -92,7 +92,7 @@ describe('cameraPlacement', () => {
   it('says in its alt text what it shows', () => {
     const { alt } = cameraPlacement(judged('squat', -135), clipFacts({ azimuthDeg: -85, heightClass: 'floor' }), options);
     expect(alt.replaceAll('\u00a0', ' ')).toBe(
-      "Drawing of the phone's place, seen from above. Now: Square to your right side, on the floor. Wanted: Behind your right shoulder, 1.5–1.8 m (5–6 ft) high, 2.5–4 m away. The walk from one to the other is about 50 degrees round you.",
+      "Drawing of the phone's place, seen from above. Now: Square to your right side, on the floor. Wanted: Behind your right shoulder, 1.5–1.8 m (5–6 ft) high, 2.5–4 m (8–13 ft) away. The walk from one to the other is about 50 degrees round you.",
     );
   });
 
@@ -105,6 +105,21 @@ describe('cameraPlacement', () => {
     expect(markAt(right.svg, 'want')).toBeNull();
     expect(markAt(right.svg, 'now')).not.toBeNull();
     expect(right.svg).not.toContain('id="walk"');
+  });
+
+  it.each([
+    ['distance', 'too-far', 7.3, 'closer', -1],
+    ['distance', 'too-near', 1.2, 'back', 1],
+  ])('points where to step for %s/%s, with the distance in words', (rule, message, distanceM, id, way) => {
+    const finding = { rule, message, severity: 'fix', numbers: {} } as const;
+    const shown = clipFacts({ azimuthDeg: 140, heightClass: 'head', distanceM });
+    const { svg, alt } = cameraPlacement({ ...judged('squat', 140, false), findings: [finding] }, shown, options);
+    const centre = middle(svg);
+    const [, x0, y0, x1, y1] = new RegExp(`id="${id}"><path d="M([\\d.]+) ([\\d.]+) .*?([\\d.]+) ([\\d.]+)"`).exec(svg)!;
+    const far = (x?: string, y?: string) => Math.hypot(Number(x) - centre.x, Number(y) - centre.y);
+    expect(Math.sign(far(x1, y1) - far(x0, y0))).toBe(way);
+    expect(alt.replaceAll('\u00a0', ' ')).toContain(`${distanceM} m (`);
+    expect(overlaps(textBoxes(svg))).toEqual([]);
   });
 
   it('draws something true when nothing is known', () => {

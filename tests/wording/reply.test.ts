@@ -75,6 +75,17 @@ describe('wordReply', () => {
     expect(text).toContain(`Walk it ${how}, until it is ${end}.`);
   });
 
+  it.each([
+    [7.3, 'too-far', 'about 5 steps closer'],
+    [4.8, 'too-far', 'about 2 steps closer'],
+    [4.7, 'too-far', 'one step closer'],
+    [1.2, 'too-near', 'about 2 steps back'],
+  ])('asks for steps enough to reach the range: %d m is %s', (distanceM, message, words) => {
+    const numbers = { distanceM, heightPercent: 18, minM: 2.5, maxM: 4 };
+    const judgement = judgementOf({ verdict: 'fix', findings: [{ rule: 'distance', message, severity: 'fix', numbers }] });
+    expect(wordReply(judgement, clipFacts({ distanceM }), options).text).toContain(words);
+  });
+
   it('speaks of feet and head on the bench', () => {
     const { text } = wordReply(judgementOf({ verdict: 'fix', lift: 'bench', findings: [view(150, 45)] }), facts, options);
     expect(text).toContain('towards your feet');
