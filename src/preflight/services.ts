@@ -48,7 +48,10 @@ export async function redisRow(redisUrl: string): Promise<CheckedRow> {
     commandTimeout: waitMs,
   };
   const redis = new Redis(redisUrl, options);
-  redis.on('error', () => {});
+  let cause: unknown = null; // `connect` itself only says that it is closed
+  redis.on('error', (error) => {
+    cause = error;
+  });
   try {
     await redis.connect();
     const info = await redis.info();
@@ -57,7 +60,7 @@ export async function redisRow(redisUrl: string): Promise<CheckedRow> {
     const fix = 'Set maxmemory-policy to noeviction in Redis: with any other it drops clips when its memory is full.';
     return row('Redis', policy === 'noeviction' || policy === 'unknown', `${of('redis_version')}, eviction ${policy}`, fix);
   } catch (error) {
-    return row('Redis', false, told(error), 'Start Redis, correct REDIS_URL, or unset it to measure inside the bot.');
+    return row('Redis', false, told(cause ?? error), 'Start Redis, correct REDIS_URL, or unset it to measure inside the bot.');
   } finally {
     redis.disconnect();
   }

@@ -52,6 +52,7 @@ describe('preflight', () => {
     }
     const nobody = await redisRow(`redis://127.0.0.1:${await freePort()}`);
     expect(nobody.ok).toBe(false);
+    expect(nobody.found).toContain('ECONNREFUSED');
     expect(nobody.fix).toContain('REDIS_URL');
   });
 
