@@ -60,11 +60,17 @@ function arcArrow(nowDeg: number, wantDeg: number): string {
   return `<g id="walk">${arrow(points, palette.ink, 8)}</g>`;
 }
 
+/** Where the label of a phone stands whose arrow points outwards: further to the lifter's side, degrees. */
+const besideArrow = (nowDeg: number) => nowDeg + (Math.abs(nowDeg) < 90 ? 34 : -34) * (nowDeg < 0 ? -1 : 1);
+
 function plan(judgement: Judgement, facts: Facts, words: PictureWords, own: readonly Zone[] | null): string {
   const now = facts.view.known ? facts.view.value.azimuthDeg : null;
   const want = judgement.wanted?.azimuthDeg ?? null;
   const spread = facts.view.known ? (facts.view.spread ?? 0) : 0;
-  const pills = pillPoints(now, judgementNeedsWalk(judgement) || now === null ? want : null);
+  const pills = pillPoints(
+    now !== null && stepWay(judgement) === 'back' && !judgementNeedsWalk(judgement) ? besideArrow(now) : now,
+    judgementNeedsWalk(judgement) || now === null ? want : null,
+  );
   const shaded = zonesToShade(judgement, own).map(
     ({ fromDeg, toDeg }) =>
       `<path class="zone" d="${ringSector(centre, ringPx - 42, ringPx + 42, fromDeg, toDeg)}" fill="${palette.wantSoft}"/>`,
@@ -141,11 +147,11 @@ export function cameraPlacement(
   const place = facts.view.known ? placeOf(facts.view.value.azimuthDeg) : null;
   const height = facts.camera.heightClass.known ? facts.camera.heightClass.value : null;
   const { lift, wanted } = judgement;
+  const stays = place !== null && !judgementNeedsWalk(judgement);
+  const wantedPlace = stays || wanted === null ? (place ?? 'front') : placeOf(wanted.azimuthDeg);
   const distanceM = stepWay(judgement) !== null && facts.camera.distanceM.known ? facts.camera.distanceM.value : null;
   const now = place === null && height === null && distanceM === null ? '' : words.nowLine({ place, height, distanceM, lift });
-  const want = wanted
-    ? words.wantLine({ place: placeOf(wanted.azimuthDeg), heightM: wanted.heightM, distanceM: wanted.distanceM, lift })
-    : '';
+  const want = wanted ? words.wantLine({ place: wantedPlace, heightM: wanted.heightM, distanceM: wanted.distanceM, lift }) : '';
   const rows = [
     ...wrapText(now || words.noPlace, 580, textPx.small).map((text, i) => ({
       text,

@@ -164,10 +164,10 @@ function keepIn(ids: readonly string[], at: string): string {
 
 function lost(ids: readonly string[], said: Said, about: About): string {
   const one = ids.length === 1 && (ids[0] === 'head' || ids[0] === 'bar');
-  const when = moment(said.id('moment') as Moment, about.lift);
   const share = said.num('outsidePercent');
-  const much = share >= 1 ? `, ${share} % of the lift in all` : '';
-  return `${capital(list(ids.map(partOf)))} ${one ? 'was' : 'were'} out of the picture ${when}${much}. ${keepIn(ids, said.id('moment'))}`;
+  const when = share >= 90 ? 'for' : `${moment(said.id('moment') as Moment, about.lift)},`;
+  const much = share >= 1 ? `${when} ${share} % of the lift${share >= 90 ? '' : ' in all'}` : when.slice(0, -1);
+  return `${capital(list(ids.map(partOf)))} ${one ? 'was' : 'were'} out of the picture ${much}. ${keepIn(ids, said.id('moment'))}`;
 }
 
 const isAre = (id: string) => (id === 'head' || id === 'bar' ? 'was' : 'were');

@@ -120,6 +120,9 @@ describe('cameraPlacement', () => {
     expect(Math.sign(far(x1, y1) - far(x0, y0))).toBe(way);
     expect(alt.replaceAll('\u00a0', ' ')).toContain(`${distanceM} m (`);
     expect(overlaps(textBoxes(svg))).toEqual([]);
+    const pill = textBoxes(svg).find(({ text, bottom }) => text === 'now' && bottom < 540)!;
+    const [tipX, tipY] = [Number(x1), Number(y1)];
+    expect(tipX > pill.left - 16 && tipX < pill.right + 16 && tipY > pill.bottom - 40 && tipY < pill.bottom + 10).toBe(false);
   });
 
   it('draws something true when nothing is known', () => {
