@@ -96,7 +96,7 @@ describe('a clip with dead time', () => {
   /** The sample lift with its first and last picture held, a place in its metadata, and a name that needs care. */
   beforeAll(() => {
     const long = join(folder, '-Odo: squat "60 kg".mp4');
-    const held = 'tpad=start_mode=clone:start_duration=7:stop_mode=clone:stop_duration=8';
+    const held = 'tpad=start_mode=clone:start_duration=6:stop_mode=clone:stop_duration=2';
     const place = ['-movflags', 'use_metadata_tags', '-metadata', 'location=+48.0+011.0/'];
     ffmpeg('-i', sample, '-vf', held, '-c:v', 'libx264', '-preset', 'ultrafast', ...place, long);
     const { status, stdout, stderr } = run('--json', '--caption', 'squat 60kg x2', '--out', out(), long);
