@@ -63,7 +63,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
   const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path()));
-  const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 8, turnDeg: 0 } as const;
+  const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 4, turnDeg: 0 } as const;
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;

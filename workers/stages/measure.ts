@@ -1,19 +1,20 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
-import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
+import type { ClipFacts, Facts, LiftId } from '../../src/facts/facts.ts';
 import { pointWidth } from '../pose/types.ts';
 import { cameraOf } from './camera.ts';
 import { type Course, type Person, type Sample, stilled } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { quantile } from './series.ts';
+import { repsOf, settleLift } from './settle-lift.ts';
 import type { CameraStep } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
 import { viewOf } from './view.ts';
 import type { Watch } from './watch.ts';
 
-/** Heavy looks at one clip, at most: about 1.5 CPU-s. */
-const closeLooks = 60;
+/** Heavy looks at one clip, at most. */
+const closeLooks = 48;
 const aroundS = 0.3;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
 const company = { share: 0.3, size: 0.35 };
@@ -30,15 +31,16 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
   facts.orientation = orientationOf(turn);
   if (lifter === null) return withoutLift(facts, course);
 
-  const { lift, confidence } = liftOf(lifter);
-  const { cycles } = lifter.readings[0]!;
-  const at = (index: number) => lifter.movement.startS + index * lifter.movement.stepS;
-  const reps: Rep[] = cycles.map((c) => ({ startS: round2(at(c.start)), turnS: round2(at(c.turn)), endS: round2(at(c.end)) }));
+  const first = repsOf(lifter, lifter.readings[0]!);
+  const looks = await watch.lookClosely(lifter.person.id, first[0]!.startS - aroundS, first.at(-1)!.endS + aroundS, closeLooks);
+  const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
+    turnCourse(of({ ...played, people: [{ id: 0, samples }] }), turn?.turnDeg ?? 0).people[0]!.samples;
+  const { lift, reps, fit, confidence } = settleLift(
+    lifter,
+    upright(looks, (c) => stilled(c, path)),
+  );
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
-  const fit = cycles.reduce((sum, c) => sum + c.score, 0) / cycles.length;
-
-  const looks = await watch.lookClosely(lifter.person.id, startS - aroundS, endS + aroundS, closeLooks);
-  const close = turnCourse({ ...played, people: [{ id: 0, samples: looks }] }, turn?.turnDeg ?? 0).people[0]!.samples;
+  const close = upright(looks);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
@@ -110,17 +112,6 @@ function withoutLift(facts: Facts, course: Course): Facts {
     ...facts,
     reps: unknown('no-lift'),
     people: peopleOf(course, person, person.samples, 0, Number.POSITIVE_INFINITY, 'other'),
-  };
-}
-
-/** The likeliest lift; sure as far as its cycles fit and no other reading comes near. */
-function liftOf(lifter: Lifter): { lift: LiftId; confidence: number } {
-  const [best, second] = lifter.readings;
-  const fit = best!.cycles.reduce((sum, c) => sum + c.score, 0) / best!.cycles.length;
-  const margin = 1 - (second?.score ?? 0) / best!.score;
-  return {
-    lift: best!.lift,
-    confidence: round2(Math.min(0.98, 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin)))),
   };
 }
 

@@ -146,14 +146,15 @@ function cyclesOf(m: Movement, style: Style): Cycle[] {
     const turn = turnPoint.index;
     const depthBefore = v[before.index]! - v[turn]!;
     const depthAfter = after ? v[after.index]! - v[turn]! : 0;
-    const amplitudeM = after ? Math.min(depthBefore, depthAfter) : depthBefore;
+    const complete = after !== undefined && depthAfter > 0.5 * depthBefore;
+    const amplitudeM = complete ? Math.min(depthBefore, depthAfter) : depthBefore;
     if (amplitudeM < style.leastM) continue;
     const start = leave(v, turn, before.index, amplitudeM, -1, m.stepS);
-    const end = after ? leave(v, turn, after.index, amplitudeM, 1, m.stepS) : v.length - 1;
+    // a bar that is held at the top or dropped from there does not come back: the rep ends where the top is reached
+    const end = complete ? leave(v, turn, after.index, amplitudeM, 1, m.stepS) : reached(v, before.index, turn);
     if ((end - start) * m.stepS > longestRepS) continue;
-    const complete = after !== undefined && depthAfter > 0.5 * depthBefore;
-    const fit = style.fit(m, start, turn, start, end);
-    out.push({ start, turn, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
+    const fit = style.fit(m, start, turn, start, Math.max(end, turn));
+    out.push({ start, turn: complete ? turn : end, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
   }
   return out.filter((c) => c.score >= leastFit);
 }
@@ -184,6 +185,14 @@ function leave(v: readonly number[], turn: number, rest: number, amplitude: numb
   const more = Math.min(Math.abs(near - far) / (Math.sqrt(farShare / leaveShare) - 1), mostCarryS / stepS);
   const at = near + way * Math.round(0.8 * more);
   return Math.max(0, Math.min(v.length - 1, at));
+}
+
+/** The first index on the way from rest to the turn that is within `leaveShare` of the turn. */
+function reached(v: readonly number[], rest: number, turn: number): number {
+  const level = v[turn]! + leaveShare * (v[rest]! - v[turn]!);
+  let i = rest;
+  while (i < turn && v[i]! > level) i++;
+  return i;
 }
 
 /** Keeps the cycles whose travel is alike: a set repeats itself, unracking and walking do not. */

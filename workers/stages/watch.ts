@@ -22,7 +22,7 @@ export interface Watch {
 }
 
 /** Crops kept at most; past it every second one is dropped (196 KB each). */
-const mostCrops = 420;
+const mostCrops = 260;
 const firstEveryS = 0.19;
 
 export function createWatch(engine: PoseEngine): Watch {

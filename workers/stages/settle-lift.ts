@@ -1,0 +1,59 @@
+import type { LiftId, Rep } from '../../src/facts/facts.ts';
+import type { Person, Sample } from './course.ts';
+import { type Movement, movementOf } from './movement.ts';
+import { type Reading, readingsOf } from './reps.ts';
+
+/** The lift that both pose models agree on best, with its reps in seconds of the clip and how well they fit, 0..1. */
+export interface Settled {
+  lift: LiftId;
+  reps: Rep[];
+  fit: number;
+  /** Probability, 0..1, that the lift is right. */
+  confidence: number;
+}
+
+interface Witness {
+  movement: Movement;
+  readings: readonly Reading[];
+}
+
+const round2 = (v: number) => Math.round(v * 100) / 100;
+/** Fewest looks of the heavy model that make a witness. */
+const leastLooks = 12;
+
+const fitOf = (reading: Reading | undefined) =>
+  reading === undefined ? 0 : reading.cycles.reduce((sum, c) => sum + c.score, 0) / reading.cycles.length;
+
+/** Reps of a reading in seconds. */
+export function repsOf({ movement }: Pick<Witness, 'movement'>, reading: Reading): Rep[] {
+  const at = (index: number) => round2(movement.startS + index * movement.stepS);
+  return reading.cycles.map((c) => ({ startS: at(c.start), turnS: at(c.turn), endS: at(c.end) }));
+}
+
+/**
+ * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
+ * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
+ * model where that reads it too, since it saw more moments.
+ */
+export function settleLift(light: Witness, close: readonly Sample[]): Settled {
+  const person: Person = { id: 0, samples: [...close] };
+  const heavy: Witness | null =
+    close.length < leastLooks ? null : ((movement) => ({ movement, readings: readingsOf(movement) }))(movementOf(person));
+  const of = (witness: Witness | null, lift: LiftId) => witness?.readings.find((r) => r.lift === lift);
+  const lifts = [...new Set([...light.readings, ...(heavy?.readings ?? [])].map((r) => r.lift))];
+  const sums = lifts
+    .map((lift) => ({ lift, sum: (of(light, lift)?.score ?? 0) + (of(heavy, lift)?.score ?? 0) }))
+    .sort((a, b) => b.sum - a.sum);
+  const [best, second] = sums;
+  const lift = best!.lift;
+  const [fromLight, fromHeavy] = [of(light, lift), of(heavy, lift)];
+  const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
+  const margin = 1 - (second?.sum ?? 0) / best!.sum;
+  const useLight = fromLight !== undefined && fromLight.cycles.length >= (fromHeavy?.cycles.length ?? 0);
+  return {
+    lift,
+    reps: useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!),
+    fit: Math.max(fitOf(fromLight), fitOf(fromHeavy)),
+    confidence: round2(Math.min(0.98, 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin)))),
+  };
+}
