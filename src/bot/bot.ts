@@ -1,27 +1,37 @@
 import type { ActionReply, PlatformEvents, PlatformName } from '../platforms/port.ts';
 import { startActRunner } from './act-runner.ts';
 import type { BotDeps } from './deps.ts';
-import { backoffMs, type Loop, startLoop } from './loop.ts';
+import { startGaps } from './gaps.ts';
+import type { Loop } from './loop.ts';
 import { enqueue, startPipeline } from './pipeline.ts';
 import { startProgress } from './progress.ts';
 import { createReader } from './resume.ts';
+import { startRetention } from './retention.ts';
 import { keepResult } from './review.ts';
+import { type PlatformStarts, type PlatformState, startPlatforms } from './start-platforms.ts';
+
+const startPatienceMs = 10_000;
 
 export interface Bot {
-  /** Starts queue, work and platforms, and goes on with whatever was under way. Rejects when a platform cannot be started. */
+  /**
+   * Starts queue, work and platforms, and goes on with whatever was under way. A platform that cannot be reached is tried again beside the
+   * others; rejects when none of them can ever be started.
+   */
   start(): Promise<void>;
+  /** How each platform is. */
+  platforms(): Partial<Record<PlatformName, PlatformState>>;
   /** Takes nothing new, lets what runs end for up to `graceMs`, hands the rest back to ledger and queue. */
   stop(graceMs: number): Promise<void>;
 }
 
 /** The bot over its ports. All its memory is the ledger and the spool folder, so it may be killed at any step. */
 export function createBot(deps: BotDeps): Bot {
-  const { ledger, queue, platforms, log, nowMs, random, settings } = deps;
+  const { ledger, queue, platforms, log, nowMs } = deps;
   const ended = new AbortController();
   const { signal } = ended;
   const shares = new Map<string, number>();
-  const gaps = new Map<PlatformName, { attempts: number; notBeforeMs: number }>();
-  let loops: Loop[] = [];
+  let loops: Pick<Loop, 'ended'>[] = [];
+  let starts: PlatformStarts | null = null;
 
   async function start(): Promise<void> {
     const acts = startActRunner(deps, () => {}, signal);
@@ -32,32 +42,8 @@ export function createBot(deps: BotDeps): Bot {
       pipeline.kick();
     };
     const reader = createReader(deps, taken);
-    const gapLoop = startLoop(
-      async () => {
-        for (const [name, gap] of gaps) {
-          const platform = platforms.find((one) => one.name === name);
-          if (platform === undefined || gap.notBeforeMs > nowMs()) continue;
-          gaps.delete(name);
-          await reader.backfill(platform, signal).catch((error: unknown) => {
-            if (signal.aborted) return;
-            const attempts = gap.attempts + 1;
-            log.warn({ platform: name, error: String(error), attempts }, 'a gap could not be read, it is tried again');
-            gaps.set(name, { attempts, notBeforeMs: nowMs() + backoffMs(settings().retryAfterMs, attempts, random) });
-          });
-        }
-        return gaps.size === 0 ? null : Math.max(10, Math.min(...[...gaps.values()].map((gap) => gap.notBeforeMs)) - nowMs());
-      },
-      (error) => log.error({ error: String(error) }, 'gaps cannot be read'),
-      signal,
-    );
-    loops = [acts, pipeline, progress, gapLoop];
-    const openGap = (name: PlatformName, attempts: number) => {
-      gaps.set(name, {
-        attempts,
-        notBeforeMs: attempts === 0 ? 0 : nowMs() + backoffMs(settings().retryAfterMs, attempts, random),
-      });
-      gapLoop.kick();
-    };
+    const gaps = startGaps(deps, reader, signal);
+    loops = [acts, pipeline, progress, gaps, startRetention(deps, signal)];
     await queue.start(
       {
         onStarted: (id) =>
@@ -78,17 +64,20 @@ export function createBot(deps: BotDeps): Bot {
       async onMessage(message) {
         await reader.live(message).catch((error: unknown) => {
           log.error({ platform: message.ref.platform, error: String(error) }, 'a message could not be kept, it is read again');
-          openGap(message.ref.platform, 1);
+          gaps.open(message.ref.platform, 1);
         });
       },
       onAction: async (): Promise<ActionReply> => ({ kind: 'nothing' }),
-      onGap: async (name) => openGap(name, 0),
+      onGap: async (name) => gaps.open(name, 0),
     };
-    for (const platform of platforms) await platform.start(events, [], signal);
+    starts = startPlatforms(deps, events, startPatienceMs, signal);
+    loops.push(starts);
+    await starts.first;
   }
 
   return {
     start,
+    platforms: () => starts?.states() ?? {},
     async stop(graceMs) {
       await queue.stop(graceMs);
       ended.abort(new Error('the bot stops'));

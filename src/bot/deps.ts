@@ -23,6 +23,8 @@ export interface BotSettings {
   progressEditEveryS: number;
   /** Wait before a failed act or fetch is tried again the first time, ms; doubled each time up to five minutes. */
   retryAfterMs: number;
+  /** Clips and pictures are deleted this long after the answer, h. */
+  clipHours: number;
 }
 
 /** A picture with its alt text. */

@@ -1,13 +1,20 @@
-import type { IncomingMessage, Platform } from '../platforms/port.ts';
+import type { IncomingMessage, Platform, PlatformName } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { isWatched, takeIn } from './intake.ts';
 
 const page = 100;
+const editsWithinMs = 24 * 3_600_000; // how old a message may be to which a clip is added while the bot is away
+const markEveryMs = 3_600_000;
+
+/** A message that was seen, as [time sent in ms, its id]; about one an hour, oldest first, one of them older than edits are looked for. */
+type Milestones = [number, string][];
 
 export interface Reader {
   /** A message as it comes; throws when it could not be kept, and it will be found by the next backfill. */
   live(message: IncomingMessage): Promise<void>;
-  /** Reads what was posted since the last message seen, in every watched channel. */
+  /** From now on, until the next backfill has ended, something may be missing before what comes live. */
+  openGap(name: PlatformName): void;
+  /** Reads what was posted since the last message seen, in every watched channel, then looks for clips that an edit added. */
   backfill(platform: Platform, signal: AbortSignal): Promise<void>;
 }
 
@@ -17,17 +24,59 @@ export interface Reader {
  */
 export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   const { ledger, settings, log, nowMs } = deps;
-  const open = new Set<string>(deps.platforms.map((platform) => platform.name));
+  /** Number of the newest gap, by platform. */
+  const open = new Map<string, number>(deps.platforms.map((platform) => [platform.name, 0]));
+  let lastGap = 0;
   const lines = new Map<string, Promise<void>>();
   const seen = new Map<string, number>();
   const homeOf = (m: IncomingMessage) => (m.threadStart ?? m.ref).channel;
   const nameOf = (platform: string, channel: string) => `seen/${platform}/${channel}`;
+  const openGap = (name: string) => {
+    lastGap += 1;
+    open.set(name, lastGap);
+    return lastGap;
+  };
 
   async function note(message: IncomingMessage): Promise<void> {
     const name = nameOf(message.ref.platform, homeOf(message));
     if (message.sentAtMs < (seen.get(name) ?? 0)) return;
+    await setMilestone(message);
     await ledger.setCursor(name, message.ref.message);
     seen.set(name, message.sentAtMs);
+  }
+
+  const milestonesName = (platform: string, channel: string) => `milestones/${platform}/${channel}`;
+  const newest = new Map<string, number>();
+  async function milestones(name: string): Promise<Milestones> {
+    const kept = await ledger.cursor(name);
+    return kept === null ? [] : (JSON.parse(kept) as Milestones);
+  }
+  async function setMilestone(message: IncomingMessage): Promise<void> {
+    const name = milestonesName(message.ref.platform, homeOf(message));
+    const known = newest.get(name);
+    if (known !== undefined && message.sentAtMs < known + markEveryMs) return;
+    const all = await milestones(name);
+    const last = all.at(-1)?.[0] ?? Number.NEGATIVE_INFINITY;
+    newest.set(name, Math.max(last, known ?? last));
+    if (message.sentAtMs < last + markEveryMs) return;
+    const worth = all.filter((_, i) => (all[i + 1]?.[0] ?? message.sentAtMs) > message.sentAtMs - editsWithinMs);
+    await ledger.setCursor(name, JSON.stringify([...worth, [message.sentAtMs, message.ref.message]]));
+    newest.set(name, message.sentAtMs);
+  }
+
+  /** Reads the last day's messages again: what is known already is passed over, so only clips that an edit added are new. */
+  async function findEdits(platform: Platform, channel: string, sinceMs: number, signal: AbortSignal): Promise<void> {
+    const all = await milestones(milestonesName(platform.name, channel));
+    let after = all.findLast(([sentMs]) => sentMs <= nowMs() - editsWithinMs)?.[1] ?? null;
+    for (;;) {
+      const messages = await platform.history(channel, after, page, signal);
+      await inLine(`${platform.name}/${channel}`, async () => {
+        for (const message of messages) if (message.sentAtMs >= sinceMs && (await takeIn(message, deps))) onTaken();
+      });
+      const last = messages.at(-1)?.ref.message ?? null;
+      if (messages.length < page || last === after) return;
+      after = last;
+    }
   }
 
   async function firstWatchedMs(platform: string, channel: string): Promise<number> {
@@ -53,6 +102,8 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   }
 
   return {
+    openGap: (name) => void openGap(name),
+
     live(message) {
       if (!isWatched(message, settings())) return Promise.resolve();
       return inLine(`${message.ref.platform}/${homeOf(message)}`, async () => {
@@ -60,16 +111,18 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
           if (await takeIn(message, deps)) onTaken();
           if (!open.has(message.ref.platform)) await note(message);
         } catch (error) {
-          open.add(message.ref.platform);
+          openGap(message.ref.platform);
           throw error;
         }
       });
     },
 
     async backfill(platform, signal) {
-      open.add(platform.name);
+      const gap = open.get(platform.name) ?? openGap(platform.name);
+      const since = new Map<string, number>();
       for (const channel of settings().watched[platform.name] ?? []) {
         const sinceMs = await firstWatchedMs(platform.name, channel);
+        since.set(channel, sinceMs);
         for (;;) {
           const after = await ledger.cursor(nameOf(platform.name, channel));
           const messages = await platform.history(channel, after, page, signal);
@@ -83,7 +136,8 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
           if (messages.length < page || (await ledger.cursor(nameOf(platform.name, channel))) === after) break;
         }
       }
-      open.delete(platform.name);
+      if (open.get(platform.name) === gap) open.delete(platform.name);
+      for (const [channel, sinceMs] of since) await findEdits(platform, channel, sinceMs, signal);
     },
   };
 }

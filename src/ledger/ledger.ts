@@ -90,6 +90,27 @@ export function createLedger(db: Kysely<Tables>): Ledger {
       return rows.map((row) => row.id);
     },
 
+    async spooledUntil(untilMs, limit) {
+      const rows = await db
+        .selectFrom('submissions')
+        .select('id')
+        .where('state', 'in', ['answered', 'undeliverable'])
+        .where('clip_path', 'is not', null)
+        .where('answered_ms', '<=', untilMs)
+        .orderBy('seq')
+        .limit(limit)
+        .execute();
+      return rows.map((row) => row.id);
+    },
+
+    async forgetFiles(id, nowMs) {
+      await db
+        .updateTable('submissions')
+        .set({ clip_path: null, trimmed_path: null, updated_ms: nowMs })
+        .where('id', '=', id)
+        .execute();
+    },
+
     move: (id, from, to, nowMs, change = {}, acts = []) =>
       db.transaction().execute(async (tx) => {
         const { numUpdatedRows } = await tx

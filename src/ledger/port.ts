@@ -122,6 +122,10 @@ export interface Ledger {
   hasAnswers(platform: string, authorId: string): Promise<boolean>;
   /** Ids in one of these states, oldest first. */
   inState(states: SubmissionState[]): Promise<string[]>;
+  /** Ids with files on the disk whose answer ended at `untilMs` or before, oldest first. */
+  spooledUntil(untilMs: number, limit: number): Promise<string[]>;
+  /** Notes that a clip and its trimmed clip are deleted. */
+  forgetFiles(id: string, nowMs: number): Promise<void>;
   /** Moves on and plans acts, together; false, and nothing changes, when the submission is not in one of the states `from`. */
   move(
     id: string,

@@ -4,7 +4,7 @@ import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { Hono } from 'hono';
 import type { Logger } from 'pino';
-import { createBot } from '../bot/bot.ts';
+import { type Bot, createBot } from '../bot/bot.ts';
 import { parseCaption } from '../captions/parse.ts';
 import { judge } from '../judge/judge.ts';
 import { type Lock, lockDatabase, lockFolder } from '../ledger/lock.ts';
@@ -73,10 +73,13 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const secret = environment.clipSecret ?? keptSecret(join(dataFolder, 'clip-secret'));
     const servesClips = environment.redisUrl !== null && settings.queue.clipsBy === 'address';
     let queue: Queue | null = null;
+    let bot: Bot | null = null;
     const health = async (): Promise<Health> => {
       const found = await promptly(ledger.cursor('healthz'));
       const depth = queue?.depth() ?? { waiting: 0, running: 0 };
-      return { ok: found === 'ok', ledger: found, queue: depth, platforms: platforms.map(({ name }) => name) };
+      const states = bot?.platforms() ?? {};
+      const isHeard = Object.values(states).includes('up');
+      return { ok: found === 'ok' && isHeard, ledger: found, queue: depth, platforms: states };
     };
     const routes = operatorRoutes(health, metrics);
     const onLoopback = ['127.0.0.1', 'localhost', '::1'].includes(settings.room.host);
@@ -104,7 +107,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     metrics.watchQueue(queue.depth);
 
     const botSettings = botSettingsOf(configuration);
-    const bot = createBot({
+    const made = createBot({
       ...{ ledger, queue, platforms, draw, spool, log, nowMs },
       runTask: (task, signal) => tasks.run(task, { signal }),
       readCaption: (text) => parseCaption(text, settings.captions),
@@ -115,8 +118,9 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
       threadUrl: threadUrlOf(configuration, room),
       random: Math.random,
     });
-    undo.push(() => bot.stop(graceMs));
-    await bot.start();
+    bot = made;
+    undo.push(() => made.stop(graceMs));
+    await made.start();
     return {
       roomAddress: room?.address() ?? null,
       operatorAddress: operator?.url ?? (onLoopback ? (room?.address() ?? null) : null),

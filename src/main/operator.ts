@@ -2,6 +2,7 @@ import { once } from 'node:events';
 import type { AddressInfo } from 'node:net';
 import { createAdaptorServer } from '@hono/node-server';
 import { Hono } from 'hono';
+import type { Bot } from '../bot/bot.ts';
 import type { Metrics } from '../metrics/metrics.ts';
 
 const longestAnswerMs = 2000;
@@ -11,7 +12,8 @@ export interface Health {
   ok: boolean;
   ledger: string;
   queue: { waiting: number; running: number };
-  platforms: string[];
+  /** State by platform; one that cannot be reached is tried again. */
+  platforms: ReturnType<Bot['platforms']>;
 }
 
 /** `GET /healthz` (200, or 503 when the bot is not well) and `GET /metrics` in Prometheus' text format. */

@@ -54,7 +54,7 @@ export function localRoom({ environment, settings, dataFolder }: Configuration, 
 
 /** The settings as the use cases want them. */
 export function botSettingsOf({ settings }: Configuration): BotSettings {
-  const { discord, slack, replies, limits } = settings;
+  const { discord, slack, replies, limits, retention } = settings;
   const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
   return {
     watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
@@ -69,6 +69,7 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
     progressAfterS: replies.progressAfterS,
     progressEditEveryS: replies.progressEditEveryS,
     retryAfterMs: replies.retryAfterS * 1000,
+    clipHours: retention.clipHours,
   };
 }
 

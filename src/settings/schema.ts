@@ -146,6 +146,14 @@ const Queue = z.strictObject({
     .meta({ description: 'With Redis: how long the address of a clip can be used, hours.' }),
 });
 
+const Retention = z.strictObject({
+  clipHours: z
+    .number()
+    .min(0)
+    .default(24)
+    .meta({ description: 'Clips and pictures are deleted from the disk this long after the answer, hours.' }),
+});
+
 const Operator = z.strictObject({
   host: z.string().default('127.0.0.1').meta({
     description: 'Address on which /healthz, /metrics and clips for workers are served, where the room does not serve them.',
@@ -162,6 +170,7 @@ export const SettingsFile = z.strictObject({
   slack: Slack.prefault({}).meta({ description: 'Slack, used when SLACK_BOT_TOKEN is set.' }),
   replies: Replies.prefault({}).meta({ description: 'When the bot says something.' }),
   queue: Queue.prefault({}).meta({ description: 'How clips are measured.' }),
+  retention: Retention.prefault({}).meta({ description: 'How long something is kept.' }),
   operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

@@ -1,5 +1,7 @@
+import { readdirSync } from 'node:fs';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createWorld } from './fake-platform.ts';
 import { createScene, until } from './setup.ts';
 
 let scene: Awaited<ReturnType<typeof createScene>>;
@@ -225,5 +227,114 @@ describe('gaps', () => {
     scene.measuring.release();
     await ended(1);
     expect(scene.world.replies(message.ref)).toHaveLength(1);
+  });
+
+  it('finds a clip that an edit added while it was away', async () => {
+    const bot = await scene.startBot();
+    const first = await scene.world.say(['clean']);
+    await scene.world.say(['clean']);
+    await ended(2);
+    await bot.stop(0);
+    scene.world.addTo(first, 'fix');
+    await scene.startBot();
+    await ended(3);
+    expect(texts(scene.world.replies(first.ref))).toEqual(['reply clean first', 'reply fix']);
+    expect(scene.world.marks.get(first.ref.message)).toEqual(['clean', 'fix']);
+  });
+
+  it('looks for edits in the messages of the last day only', async () => {
+    const bot = await scene.startBot();
+    const hourMs = 3_600_000;
+    const said = [];
+    for (let i = 0; i < 30; i += 1) {
+      scene.clock.nowMs += hourMs;
+      said.push(await scene.world.say(['clean'], { sentAtMs: scene.clock.nowMs }));
+    }
+    await ended(30);
+    await bot.stop(0);
+    for (const i of [2, 20]) scene.world.addTo(said[i]!, 'fix');
+    await scene.startBot();
+    await ended(31);
+    await wait(50);
+    expect(said.filter(({ ref }) => scene.world.replies(ref).length === 2)).toEqual([said[20]]);
+  });
+
+  it('misses nothing when a newer message comes between the word of a gap and its reading', async () => {
+    await scene.startBot();
+    await scene.world.say(['clean']);
+    await ended(1);
+    const missed = await scene.world.say(['fix'], { told: false });
+    const live = scene.world.say(['fix']);
+    const gap = scene.world.gap();
+    await Promise.all([live, gap]);
+    await ended(3);
+    expect(scene.world.replies(missed.ref)).toHaveLength(1);
+  });
+});
+
+describe('start', () => {
+  it('goes on with one platform while another cannot be reached, and takes it up as soon as it can', async () => {
+    scene.settings.watched.slack = ['form-check'];
+    const away = createWorld('slack');
+    for (let i = 0; i < 3; i += 1)
+      away.fail('start', 'before', 'unreachable', { final: false, retryAfterMs: i === 0 ? 300 : null });
+    const bot = await scene.startBot(undefined, [away.adapter()]);
+    expect(bot.platforms()).toEqual({ slack: 'unreachable', room: 'up' });
+    const here = await scene.world.say(['clean']);
+    await ended(1);
+    expect(scene.world.replies(here.ref)).toHaveLength(1);
+    expect(scene.errors[0]).toMatch(
+      /^a platform could not be started, it is tried again: .*"platform":"slack","code":"unreachable"/,
+    );
+    await until(() => bot.platforms().slack === 'up');
+    const there = await away.say(['fix']);
+    await ended(2);
+    expect(away.replies(there.ref)).toHaveLength(1);
+    expect(scene.errors).toHaveLength(3);
+  });
+
+  it('does not hold up the others for a platform that never answers', async () => {
+    const silent = { ...createWorld('discord').adapter(), start: () => new Promise<never>(() => {}) };
+    void scene.startBot(undefined, [silent]);
+    await until(async () => (await scene.ledger.cursor('watched-since/room/form-check')) !== null);
+    const message = await scene.world.say(['clean']);
+    await ended(1);
+    expect(scene.world.replies(message.ref)).toHaveLength(1);
+  });
+
+  it('goes on without a platform that refuses it, and ends when there is no other', async () => {
+    const shut = createWorld('discord');
+    shut.fail('start', 'before', 'forbidden', { final: true, retryAfterMs: null });
+    const bot = await scene.startBot(undefined, [shut.adapter()]);
+    expect(bot.platforms()).toEqual({ discord: 'refused', room: 'up' });
+    await bot.stop(0);
+    scene.world.fail('start', 'before', 'forbidden', { final: true, retryAfterMs: null });
+    await expect(scene.startBot()).rejects.toThrow('forbidden');
+  });
+});
+
+describe('clips on the disk', () => {
+  it('deletes a clip and what was made of it once it has been answered long enough, not before', async () => {
+    const bot = await scene.startBot();
+    await scene.world.say(['trim']);
+    await ended(1);
+    const clip = readdirSync(scene.folder);
+    expect(clip.map((name) => name.slice(name.indexOf('.'))).sort()).toEqual([
+      '.clip',
+      '.cut.mp4',
+      '.sheet.png',
+      '.timeline.png',
+    ]);
+    await bot.stop(0);
+    scene.clock.nowMs += 24 * 3_600_000 - 1;
+    const later = await scene.startBot();
+    await scene.world.say(['wait']);
+    await until(() => readdirSync(scene.folder).length === clip.length + 1);
+    await later.stop(0);
+    scene.clock.nowMs += 1;
+    await scene.startBot();
+    await until(() => readdirSync(scene.folder).length === 1);
+    expect(clip).not.toContain(readdirSync(scene.folder)[0]);
+    scene.measuring.release();
   });
 });

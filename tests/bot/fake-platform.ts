@@ -20,7 +20,7 @@ interface Posted {
   edits: string[];
 }
 
-type Call = 'fetchFile' | 'setMarks' | 'post' | 'edit' | 'remove' | 'history';
+type Call = 'start' | 'fetchFile' | 'setMarks' | 'post' | 'edit' | 'remove' | 'history';
 
 /** What happens instead of the next such call: an error before the effect, or after it (the answer is lost). */
 interface Fault {
@@ -52,10 +52,11 @@ export function createWorld(name: PlatformName = 'room') {
   const adapter = (): Platform => ({
     name,
     maxFileBytes: 10_000,
-    async start(to) {
-      events = to;
-      await to.onGap(name);
-    },
+    start: (to) =>
+      act('start', async () => {
+        events = to;
+        await to.onGap(name);
+      }),
     async stop() {
       events = null;
     },
@@ -152,6 +153,12 @@ export function createWorld(name: PlatformName = 'room') {
       messages.push(message);
       if (more.told !== false) await events?.onMessage(message);
       return message;
+    },
+    /** Puts more files on a message that stands, without an event. */
+    addTo(message: IncomingMessage, body: string) {
+      const id = `${message.ref.message}-f${message.files.length}`;
+      bodies.set(id, body);
+      message.files.push({ id, name: 'squat.mp4', contentType: 'video/mp4', bytes: body.length });
     },
     tell: async (message: IncomingMessage) => events?.onMessage(message),
     gap: async () => events?.onGap(name),

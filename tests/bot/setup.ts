@@ -78,6 +78,7 @@ export async function createScene(change: Partial<BotSettings> = {}) {
     progressAfterS: 20,
     progressEditEveryS: 0,
     retryAfterMs: 1,
+    clipHours: 24,
     ...change,
   };
   const bots: Bot[] = [];
@@ -85,6 +86,7 @@ export async function createScene(change: Partial<BotSettings> = {}) {
   /** `wrap` may stand between the bot and its ledger and platform. */
   async function startBot(
     wrap: { ledger(l: Ledger): Ledger; platform(p: Platform): Platform } = { ledger: (l) => l, platform: (p) => p },
+    others: Platform[] = [],
   ) {
     const own = wrap.ledger(ledger);
     const log = {
@@ -95,7 +97,7 @@ export async function createScene(change: Partial<BotSettings> = {}) {
     const bot = createBot({
       ledger: own,
       queue: createEmbeddedQueue({ store: own.jobs, pool: measuring.pool, log, retryAfterMs: 1 }),
-      platforms: [wrap.platform(world.adapter())],
+      platforms: [...others, wrap.platform(world.adapter())],
       async runTask(task) {
         if (task.kind === 'cut') writeFileSync(task.out, 'cut');
         if (task.kind === 'stills') for (const i of task.timesS.keys()) writeFileSync(join(task.out, `00${i}.jpg`), tinyJpeg);
@@ -129,6 +131,7 @@ export async function createScene(change: Partial<BotSettings> = {}) {
     return bot;
   }
   return {
+    folder,
     ledger,
     world,
     measuring,

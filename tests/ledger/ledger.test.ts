@@ -204,6 +204,29 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect(await ledger.rulesVersion('a: 1', 'Ilse', 'back', 4)).toBe(first + 2);
   });
 
+  it('lists answered clips that lie on the disk, and forgets their files', async () => {
+    for (const [id, atMs] of [
+      ['a', 10],
+      ['b', 20],
+      ['c', 30],
+    ] as const) {
+      await ledger.receive(clip(id), [], 1);
+      await ledger.move(id, ['received'], 'spooled', 1, { clipPath: `/spool/${id}.clip` });
+      if (id === 'c') continue;
+      await ledger.move(id, ['spooled'], 'answering', 1, { trimmedPath: `/spool/${id}.cut.mp4` }, [
+        act(`reply/${id}`, `lane-${id}`, { submission: id }),
+      ]);
+      await ledger.endAct(`reply/${id}`, { ref: null }, atMs);
+    }
+    expect(await ledger.spooledUntil(9, 10)).toEqual([]);
+    expect(await ledger.spooledUntil(10, 10)).toEqual(['a']);
+    expect(await ledger.spooledUntil(99, 1)).toEqual(['a']);
+    expect(await ledger.spooledUntil(99, 10)).toEqual(['a', 'b']);
+    await ledger.forgetFiles('a', 100);
+    expect(await ledger.submission('a')).toMatchObject({ clipPath: null, trimmedPath: null, state: 'answered', answeredMs: 10 });
+    expect(await ledger.spooledUntil(99, 10)).toEqual(['b']);
+  });
+
   it('keeps jobs in order', async () => {
     const job = (id: string) => ({ id, member: 'juno', turn: 2, task: '{}', deaths: 0, leases: 0, answer: null });
     expect(await ledger.jobs.add(job('b'))).toBe(true);

@@ -51,7 +51,7 @@ it('answers each clip once, whatever ends it, and tells the operator', { timeout
     ok: true,
     ledger: 'ok',
     queue: { waiting: 0, running: 0 },
-    platforms: ['room'],
+    platforms: { room: 'up' },
   });
   const metrics = await metricsOf(first.operator);
   expect(metrics.get('quarterview_clips_received_total')).toBe(1);
