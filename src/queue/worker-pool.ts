@@ -5,8 +5,10 @@ import { type RunOptions, WorkerProcess } from './worker-process.ts';
 export interface WorkerPoolOptions {
   /** Processes at once, at least 1. */
   size: number;
-  /** Absolute path of the TypeScript file to start. */
+  /** Absolute path of the file to start. */
   entry: string;
+  /** Arguments of Node before it; without them it is a TypeScript file and its loader is started first. */
+  nodeArguments?: readonly string[];
   /** A process is ended after this many tasks, so that slow leaks never add up. */
   recycleAfter: number;
   /** Added to the process's otherwise empty environment. */
@@ -22,8 +24,8 @@ export interface WorkerPool {
 }
 
 /** A fixed number of measuring processes, started when first needed. */
-export function createWorkerPool({ size, entry, recycleAfter, env }: WorkerPoolOptions): WorkerPool {
-  const all = Array.from({ length: size }, () => new WorkerProcess(entry, env));
+export function createWorkerPool({ size, entry, recycleAfter, env, nodeArguments }: WorkerPoolOptions): WorkerPool {
+  const all = Array.from({ length: size }, () => new WorkerProcess(entry, env, nodeArguments));
   const idle = [...all];
   const waiting: ((worker: WorkerProcess) => void)[] = [];
   const closed = new AbortController();

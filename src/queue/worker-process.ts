@@ -15,6 +15,8 @@ export interface RunOptions {
 
 const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
 const passedOn = ['PATH', 'LANG', 'LC_ALL', 'LD_LIBRARY_PATH'];
+/** glibc gives large blocks (frames, crops, tensors) back to the system at once and keeps few arenas. */
+const allocator = { MALLOC_ARENA_MAX: '2', MALLOC_MMAP_THRESHOLD_: '262144' };
 const memoryEveryMs = 200;
 const keptErrorChars = 2000;
 
@@ -31,6 +33,7 @@ export class WorkerProcess {
   constructor(
     private readonly entry: string,
     private readonly env: Record<string, string> = {},
+    private readonly nodeArguments: readonly string[] = ['--import', loader],
   ) {}
 
   /** Tasks finished by the running process, 0 after each start. */
@@ -101,10 +104,10 @@ export class WorkerProcess {
 
   private spawn(): ChildProcess {
     const folder = mkdtempSync(join(tmpdir(), 'quarterview-worker-'));
-    const env: Record<string, string> = { ...this.env, TMPDIR: folder };
+    const env: Record<string, string> = { ...allocator, ...this.env, TMPDIR: folder };
     for (const name of passedOn) if (process.env[name] !== undefined) env[name] = process.env[name];
     const child = fork(this.entry, {
-      execArgv: ['--import', loader],
+      execArgv: [...this.nodeArguments],
       env,
       serialization: 'advanced',
       detached: true,

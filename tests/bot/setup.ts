@@ -3,9 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { type Bot, createBot } from '../../src/bot/bot.ts';
-import type { BotDeps, BotSettings } from '../../src/bot/deps.ts';
+import type { BotSettings } from '../../src/bot/deps.ts';
 import { known, unknown } from '../../src/facts/fact.ts';
-import { Judgement } from '../../src/judge/judgement.ts';
 import { openLedger } from '../../src/ledger/open.ts';
 import type { Ledger } from '../../src/ledger/port.ts';
 import type { Platform } from '../../src/platforms/port.ts';
@@ -14,6 +13,7 @@ import type { FinalAnswer } from '../../src/queue/port.ts';
 import type { WorkerPool } from '../../src/queue/worker-pool.ts';
 import { exampleFacts } from '../queue/fixtures/facts.ts';
 import { createWorld } from './fake-platform.ts';
+import { draw, judge, words } from './stand-ins.ts';
 
 /** 1 x 1 px JPEG header, enough to read its size. */
 const tinyJpeg = Buffer.from('ffd8ffc0000b080003000401011100ffd9', 'hex');
@@ -47,20 +47,6 @@ function createMeasuring() {
   return { pool, measured, release: () => void held.splice(0).map((go) => go()) };
 }
 
-const judge: BotDeps['judge'] = (facts) => {
-  const durationS = facts.clip.known ? facts.clip.value.durationS : 0;
-  const verdict = durationS === 20 ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
-  return Judgement.parse({
-    verdict,
-    lift: 'squat',
-    findings: verdict === 'fix' ? [{ rule: 'view', message: 'turn', severity: 'fix', numbers: {} }] : [],
-    cannotTell: [],
-    trim: durationS === 40 ? { startS: 2, endS: 6 } : null,
-    cleanByTrim: durationS === 40,
-    wanted: { azimuthDeg: 135, heightM: [1.5, 1.8], distanceM: [2, 4] },
-  });
-};
-
 /** One ledger, one server of a platform, and bots on them one after the other. */
 export async function createScene(change: Partial<BotSettings> = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
@@ -82,7 +68,6 @@ export async function createScene(change: Partial<BotSettings> = {}) {
     ...change,
   };
   const bots: Bot[] = [];
-  const png = Buffer.from('png');
   /** `wrap` may stand between the bot and its ledger and platform. */
   async function startBot(
     wrap: { ledger(l: Ledger): Ledger; platform(p: Platform): Platform } = { ledger: (l) => l, platform: (p) => p },
@@ -106,19 +91,8 @@ export async function createScene(change: Partial<BotSettings> = {}) {
       readCaption: () => unknown('not-stated'),
       judge,
       rulesVersion: () => 7,
-      words: {
-        reply: (j, _, o) => `reply ${j.verdict}${o.firstTime ? ' first' : ''}${o.trimmedAttached ? ' trimmed' : ''}`,
-        better: (before, after) => `better ${before.length} ${after.length}`,
-        error: (code) => `error ${code}`,
-        uploadInstead: () => 'upload instead',
-        waiting: ({ ahead, share }) => `waiting ${ahead} ${share}`,
-        card: (j, _, o) => `card ${j.verdict} ${o.name} from ${o.startsAtS} ${o.threadUrl}`,
-      },
-      draw: {
-        placement: () => ({ png, alt: 'where to stand' }),
-        timeline: () => ({ png, alt: 'what to cut' }),
-        sheet: (stills) => ({ png, alt: stills.map((s) => `${s.moment} ${s.widthPx}x${s.heightPx}`).join() }),
-      },
+      words,
+      draw,
       settings: () => settings,
       spool: folder,
       threadUrl: (ref) => `room:${ref.message}`,

@@ -1,0 +1,36 @@
+import type { BotDeps } from '../../src/bot/deps.ts';
+import { Judgement } from '../../src/judge/judgement.ts';
+
+/** Stands in for the judge: the clip's length says the verdict (20 s fix, 30 s unsure, 40 s clean by trimming, else clean). */
+export const judge: BotDeps['judge'] = (facts) => {
+  const durationS = facts.clip.known ? facts.clip.value.durationS : 0;
+  const verdict = durationS === 20 ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
+  return Judgement.parse({
+    verdict,
+    lift: 'squat',
+    findings: verdict === 'fix' ? [{ rule: 'view', message: 'turn', severity: 'fix', numbers: {} }] : [],
+    cannotTell: [],
+    trim: durationS === 40 ? { startS: 2, endS: 6 } : null,
+    cleanByTrim: durationS === 40,
+    wanted: { azimuthDeg: 135, heightM: [1.5, 1.8], distanceM: [2, 4] },
+  });
+};
+
+/** Stand in for all sentences: what they were asked to say. */
+export const words: BotDeps['words'] = {
+  reply: (j, _, o) => `reply ${j.verdict}${o.firstTime ? ' first' : ''}${o.trimmedAttached ? ' trimmed' : ''}`,
+  better: (before, after) => `better ${before.length} ${after.length}`,
+  error: (code) => `error ${code}`,
+  uploadInstead: () => 'upload instead',
+  waiting: ({ ahead, share }) => `waiting ${ahead} ${share}`,
+  card: (j, _, o) => `card ${j.verdict} ${o.name} from ${o.startsAtS} ${o.threadUrl}`,
+};
+
+const png = Buffer.from('png');
+
+/** Stand in for all pictures. */
+export const draw: BotDeps['draw'] = {
+  placement: () => ({ png, alt: 'where to stand' }),
+  timeline: () => ({ png, alt: 'what to cut' }),
+  sheet: (stills) => ({ png, alt: stills.map((s) => `${s.moment} ${s.widthPx}x${s.heightPx}`).join() }),
+};
