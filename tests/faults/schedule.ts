@@ -83,14 +83,14 @@ export function planRun(random: Random, withRedis: boolean): Schedule {
     const fromMs = random.int(0, lastMs);
     return { fromMs, toMs: fromMs + random.int(10, 500) };
   });
-  const deaths = Array.from({ length: random.int(0, 2) }, () => ({
+  const deaths = Array.from({ length: random.int(0, 3) }, () => ({
     ...(random.chance(0.7)
       ? { step: random.pick(steps), call: random.int(1, 2 * count) }
       : { step: null, call: random.int(1, 60 * count) }),
     when: random.pick(['before', 'after'] as const),
   }));
   const victims = withRedis ? (['bot', 'measuring', 'host', 'redis', 'redis-emptied'] as const) : (['bot', 'measuring'] as const);
-  const kills = Array.from({ length: random.int(0, 2) }, () => ({
+  const kills = Array.from({ length: random.int(0, 3) }, () => ({
     what: random.pick(victims),
     afterCalls: random.int(1, 8 * count),
     delayMs: random.int(0, 60),
