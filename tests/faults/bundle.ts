@@ -17,11 +17,13 @@ export interface Programs {
 /** Bundles them into a temporary folder. Packages with native parts are still taken from the project. */
 export async function bundlePrograms(): Promise<Programs> {
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-programs-'));
-  const entries = { bot: 'bot-process', host: 'host-process', measuring: 'measuring-process' };
+  const entries = {
+    bot: new URL('./fixtures/bot-process.ts', import.meta.url),
+    host: new URL('./fixtures/host-process.ts', import.meta.url),
+    measuring: new URL('./fixtures/measuring-process.ts', import.meta.url),
+  };
   await build({
-    entryPoints: Object.fromEntries(
-      Object.entries(entries).map(([name, file]) => [name, join(root, `tests/faults/fixtures/${file}.ts`)]),
-    ),
+    entryPoints: Object.fromEntries(Object.entries(entries).map(([name, url]) => [name, fileURLToPath(url)])),
     outdir: folder,
     outExtension: { '.js': '.cjs' },
     bundle: true,
