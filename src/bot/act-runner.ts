@@ -73,7 +73,7 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
         onEnded(act);
         return;
       }
-      const waitMs = known?.retry.retryAfterMs ?? backoffMs(settings().retryAfterMs, attempts, random);
+      const waitMs = backoffMs(known?.retry.retryAfterMs ?? null, settings().retryAfterMs, attempts, random);
       if (known?.code === 'rate-limited') pausedUntilMs.set(nameOf(payload), nowMs() + waitMs);
       log.warn({ act: act.key, code: known?.code, error: text, attempts, waitMs }, 'an act is tried again');
       await ledger.postponeAct(act.key, nowMs() + waitMs, text, nowMs());

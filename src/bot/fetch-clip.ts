@@ -37,7 +37,7 @@ export async function fetchClip(s: Submission, deps: Deps, signal: AbortSignal):
     log.warn({ id: s.id, code: known?.code, error: String(error), attempts }, 'a clip could not be fetched');
     if (known?.retry.final) return void (await fail(errorCodeOf(known, s)));
     if (attempts >= mostTries && (known === null || known.code === 'not-ready')) return void (await fail('clip-missing'));
-    const notBeforeMs = nowMs() + (known?.retry.retryAfterMs ?? backoffMs(retryAfterMs, attempts, random));
+    const notBeforeMs = nowMs() + backoffMs(known?.retry.retryAfterMs ?? null, retryAfterMs, attempts, random);
     await ledger.move(s.id, ['received'], 'received', nowMs(), { attempts, notBeforeMs });
     return;
   }

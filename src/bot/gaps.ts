@@ -16,7 +16,7 @@ export function startGaps(
 ): Gaps {
   const gaps = new Map<PlatformName, { attempts: number; notBeforeMs: number }>();
   const note = (name: PlatformName, attempts: number) => {
-    const waitMs = attempts === 0 ? 0 : backoffMs(settings().retryAfterMs, attempts, random);
+    const waitMs = attempts === 0 ? 0 : backoffMs(null, settings().retryAfterMs, attempts, random);
     gaps.set(name, { attempts, notBeforeMs: attempts === 0 ? 0 : nowMs() + waitMs });
   };
   const loop = startLoop(

@@ -43,7 +43,11 @@ export function startLoop(step: () => Promise<number | null>, onError: (error: u
 
 const longestBackoffMs = 300_000;
 
-/** Wait before try number `attempts` + 1, ms: doubled each time up to five minutes, plus up to a fifth by chance. */
-export function backoffMs(firstMs: number, attempts: number, random: () => number): number {
-  return Math.min(firstMs * 2 ** Math.max(0, attempts - 1), longestBackoffMs) * (1 + 0.2 * random());
+/**
+ * Wait before try number `attempts` + 1, whole ms (the ledger keeps whole ms): `toldMs` where the other side told how long, else doubled
+ * each time up to five minutes, plus up to a fifth by chance.
+ */
+export function backoffMs(toldMs: number | null, firstMs: number, attempts: number, random: () => number): number {
+  const ownMs = Math.min(firstMs * 2 ** Math.max(0, attempts - 1), longestBackoffMs) * (1 + 0.2 * random());
+  return Math.ceil(toldMs ?? ownMs);
 }

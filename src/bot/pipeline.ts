@@ -29,7 +29,7 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
       log.error({ id, state: s.state, error: String(error), attempts }, 'a submission could not be moved on');
       await ledger.move(id, [s.state], s.state, nowMs(), {
         attempts,
-        notBeforeMs: nowMs() + backoffMs(settings().retryAfterMs, attempts, random),
+        notBeforeMs: nowMs() + backoffMs(null, settings().retryAfterMs, attempts, random),
       });
     }
   }

@@ -44,7 +44,7 @@ export function startPlatforms(
         states.set(name, isFinal ? 'refused' : 'unreachable');
         const details = { platform: name, code: known?.code, error: String(error), attempts };
         if (isFinal) return log.error(details, 'a platform refuses the bot, the others go on without it');
-        const waitMs = known?.retry.retryAfterMs ?? backoffMs(settings().retryAfterMs, attempts, random);
+        const waitMs = backoffMs(known?.retry.retryAfterMs ?? null, settings().retryAfterMs, attempts, random);
         log.error({ ...details, waitMs }, 'a platform could not be started, it is tried again');
         tried();
         await wait(waitMs, undefined, { signal }).catch(() => {});

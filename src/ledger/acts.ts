@@ -81,6 +81,8 @@ export async function endAct(
     .execute();
   const act = await findAct(db, key);
   if (act === null || act.submission === null) return;
+  // Writing the submission first makes the ends of its other acts wait: of two that end at once, the later sees both.
+  await db.updateTable('submissions').set({ updated_ms: nowMs }).where('id', '=', act.submission).execute();
   const rows = await db.selectFrom('acts').select(['state', 'essential']).where('submission', '=', act.submission).execute();
   if (rows.some((row) => row.state === 'planned' || row.state === 'doing')) return;
   const lost = rows.some((row) => row.essential === 1 && row.state === 'failed');

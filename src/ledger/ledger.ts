@@ -155,17 +155,20 @@ export function createLedger(db: Kysely<Tables>): Ledger {
         .execute();
     },
 
-    atMostEvery: (name, everyMs, nowMs) =>
-      db.transaction().execute(async (tx) => {
-        const row = await tx.selectFrom('cursors').select('value').where('name', '=', name).executeTakeFirst();
-        if (row !== undefined && Number(row.value) > nowMs - everyMs) return false;
-        await tx
-          .insertInto('cursors')
-          .values({ name, value: String(nowMs) })
-          .onConflict((c) => c.column('name').doUpdateSet({ value: String(nowMs) }))
-          .execute();
-        return true;
-      }),
+    async atMostEvery(name, everyMs, nowMs) {
+      const value = String(nowMs);
+      const { numInsertedOrUpdatedRows } = await db
+        .insertInto('cursors')
+        .values({ name, value })
+        .onConflict((c) =>
+          c
+            .column('name')
+            .doUpdateSet({ value })
+            .where(sql<number>`cast(cursors.value as bigint)`, '<=', nowMs - everyMs),
+        )
+        .executeTakeFirst();
+      return numInsertedOrUpdatedRows === 1n;
+    },
 
     rulesVersion: (yaml, author, reason, nowMs) =>
       db.transaction().execute(async (tx) => {

@@ -76,8 +76,9 @@ export async function startPostgres(): Promise<{ url(): Promise<string>; stop():
   return {
     async url() {
       made += 1;
-      await ask(`create database test${made}`);
-      return address(`test${made}`);
+      const name = `test${made}`;
+      await ask(`create database ${name}`);
+      return address(name);
     },
     async stop() {
       if (server.exitCode === null) {
