@@ -64,6 +64,7 @@ export async function startRedisWorker({
   const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy: (tried) => Math.min(100 * tried, 2000) });
   const folder = await mkdtemp(join(tmpdir(), 'quarterview-clips-'));
   const ended = new AbortController();
+  let tries = 0;
 
   async function measure(job: Job<JobData>): Promise<FinalAnswer> {
     const data = JobData.safeParse(job.data);
@@ -71,7 +72,8 @@ export async function startRedisWorker({
     const { id, clip, limits, deaths } = data.data;
     if (clip.kind === 'folder' && sharedFolder === null)
       throw new UnrecoverableError(`${unreachable}: this worker shares no folder`);
-    const own = join(folder, id.replace(/[^\w.-]/g, '_'));
+    tries += 1; // a clip that stalled may be begun again here while its earlier try still reads
+    const own = join(folder, `${tries}-${id.replace(/[^\w.-]/g, '_')}`);
     const file = clip.kind === 'folder' ? join(sharedFolder ?? '', clip.name) : own;
     let toldMs = 0;
     try {
