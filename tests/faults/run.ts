@@ -9,9 +9,19 @@ import { createRandom } from './random.ts';
 import { type PlannedMessage, planRun } from './schedule.ts';
 import { createWorld } from './world.ts';
 
-const settleMs = 60_000;
+/** A run is over when nothing has changed for this long and the bot has told its state this often meanwhile; a slow machine gets its time. */
+const stillMs = 45_000; // above the longest wait that a run's few faults add up to
+const stillAnswers = 200;
+const longestMs = 300_000;
 const quietMs = 150; // a double would come within this time of the last answer
 const lookMs = 25;
+const answerMs = 2000; // until the bot is asked again for its state
+
+/** Why a process ended by itself: the message of the error, not the lines of the stack below it. */
+function reasonIn(text: string): string {
+  const lines = text.trim().split('\n');
+  return lines.find((line) => /^(error nothing caught|(\w+)?Error\b)/.test(line)) ?? lines.at(-1) ?? '';
+}
 
 export interface RunResult extends Proof {
   seed: number;
@@ -79,7 +89,8 @@ export async function runOnce(seed: number, lane: Lane, programs: Programs, data
       if (bot !== child) return;
       const died = /^died (.*)$/m.exec(said.slice(saidBefore))?.[1];
       if (died !== undefined) kills.push(`bot at ${died}`);
-      if (child.exitCode !== null) crashes.push(`the bot ended by itself: ${said.slice(saidBefore).trim().split('\n').at(-1)}`);
+      if (child.exitCode !== null)
+        crashes.push(`the bot ended by itself (${child.exitCode}): ${reasonIn(said.slice(saidBefore))}`);
       saidBefore = said.length;
       measuringDeaths += 1; // what was being measured is begun anew
       connected = false;
@@ -155,13 +166,14 @@ export async function runOnce(seed: number, lane: Lane, programs: Programs, data
     const n = asked;
     const answer = new Promise<ClipState[]>((resolve) => void answers.set(n, resolve));
     tell({ kind: 'ask-state', n });
-    return Promise.race([answer, wait(500).then(() => null)]);
+    const found = await Promise.race([answer, wait(answerMs).then(() => null)]);
+    answers.delete(n);
+    return found;
   }
 
   startBot();
   downtimes.push(...schedule.kills.map(strike));
-  const watchedUntilMs = performance.now() + settleMs;
-  while (!world.isWatched() && performance.now() < watchedUntilMs) await wait(5);
+  while (!world.isWatched() && performance.now() - startMs < longestMs) await wait(5);
   beganMs = performance.now();
   const reconnecting = schedule.outages.map(async ({ toMs }) => {
     await untilMs(toMs);
@@ -170,13 +182,17 @@ export async function runOnce(seed: number, lane: Lane, programs: Programs, data
   await Promise.all([...schedule.messages.map(say), ...reconnecting]);
 
   const clips = schedule.messages.reduce((sum, { clips: own }) => sum + own.length, 0);
+  const isSettled = (found: ClipState[] | null) => found?.length === clips && found.every(({ state }) => state === 'answered');
   let last: ClipState[] = [];
-  const deadlineMs = performance.now() + settleMs;
-  while (performance.now() < deadlineMs) {
+  let changed = { atMs: performance.now(), answers: 0, as: '' };
+  for (let told = 0; performance.now() - startMs < longestMs; await wait(lookMs)) {
     const found = connected ? await states() : null;
     last = found ?? last;
-    if (found?.length === clips && found.every(({ state }) => state === 'answered')) break;
-    await wait(lookMs);
+    if (isSettled(found)) break;
+    told += found === null ? 0 : 1;
+    const as = JSON.stringify([last, world.effects(), kills.length]);
+    if (as !== changed.as) changed = { atMs: performance.now(), answers: told, as };
+    if (performance.now() - changed.atMs > stillMs && told - changed.answers > stillAnswers) break;
   }
   over.abort();
   await Promise.all(downtimes);

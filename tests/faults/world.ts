@@ -29,6 +29,7 @@ export function createWorld(schedule: Pick<Schedule, 'faultShare' | 'mostFaults'
   const bodies = new Map<string, string>();
   const faults = new Map<string, number>();
   let calls = 0;
+  let effects = 0;
   let lastCall: CallName | 'nothing' = 'nothing';
   let watched = false;
   let faultsLeft = schedule.mostFaults;
@@ -83,6 +84,8 @@ export function createWorld(schedule: Pick<Schedule, 'faultShare' | 'mostFaults'
     bodies,
     faults,
     calls: () => calls,
+    /** Calls that were not turned away. */
+    effects: () => effects,
     /** What was asked last. */
     lastCall: () => lastCall,
     /** Whether the bot has begun to watch: what was posted earlier is not its own. */
@@ -97,6 +100,7 @@ export function createWorld(schedule: Pick<Schedule, 'faultShare' | 'mostFaults'
       if (kind === '5xx before') return error('unreachable');
       if (kind === 'address expired' || kind === 'not ready') return error('not-ready');
       const result = effect(name, args);
+      effects += 1;
       if (kind === '5xx after') return error('unreachable');
       if (kind === 'torn') return { delayMs: 0, value: { ...(result as { value: { body: string } }).value, torn: true } };
       return { delayMs: kind === 'slow' ? random.int(50, 300) : 0, ...result };
