@@ -5,7 +5,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { type Bot, createBot } from '../../src/bot/bot.ts';
 import type { BotSettings } from '../../src/bot/deps.ts';
 import { known, unknown } from '../../src/facts/fact.ts';
-import { openLedger } from '../../src/ledger/open.ts';
+import { type LedgerPlace, openLedger } from '../../src/ledger/open.ts';
 import type { Ledger } from '../../src/ledger/port.ts';
 import type { Platform } from '../../src/platforms/port.ts';
 import { createEmbeddedQueue } from '../../src/queue/embedded.ts';
@@ -47,10 +47,13 @@ function createMeasuring() {
   return { pool, measured, release: () => void held.splice(0).map((go) => go()) };
 }
 
-/** One ledger, one server of a platform, and bots on them one after the other. */
-export async function createScene(change: Partial<BotSettings> = {}) {
-  const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
-  const ledger = await openLedger({ file: ':memory:' });
+/** One ledger, one server of a platform, and bots on them one after the other. `spool`: a folder of the test's own, which is deleted. */
+export async function createScene(
+  change: Partial<BotSettings> = {},
+  { place = { file: ':memory:' }, spool = null }: { place?: LedgerPlace; spool?: string | null } = {},
+) {
+  const folder = spool ?? mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
+  const ledger = await openLedger(place);
   const world = createWorld();
   const measuring = createMeasuring();
   const errors: string[] = [];
@@ -65,6 +68,8 @@ export async function createScene(change: Partial<BotSettings> = {}) {
     progressEditEveryS: 0,
     retryAfterMs: 1,
     clipHours: 24,
+    people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
+    may: {},
     ...change,
   };
   const bots: Bot[] = [];
@@ -93,6 +98,7 @@ export async function createScene(change: Partial<BotSettings> = {}) {
       rulesVersion: () => 7,
       words,
       draw,
+      language: 'en',
       settings: () => settings,
       spool: folder,
       threadUrl: (ref) => `room:${ref.message}`,
