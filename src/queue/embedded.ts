@@ -50,20 +50,21 @@ export function createEmbeddedQueue({ store, pool, log, retryAfterMs }: Embedded
     if (job.answer !== null) return Answer.parse(JSON.parse(job.answer)) as FinalAnswer;
     if (job.leases >= mostLeases)
       return { kind: 'failed', id: job.id, code: 'worker-died', detail: `begun ${job.leases} times, never ended`, retry: true };
+    await store.change(job.id, { leases: job.leases + 1 });
     job.leases += 1;
-    await store.change(job.id, { leases: job.leases });
     to.onStarted(job.id);
     const answer = await pool.run(Task.parse(JSON.parse(job.task)), {
       signal: ended.signal,
       onProgress: (share, stage) => to.onProgress(job.id, share, stage),
     });
     if (answer.kind === 'failed' && answer.retry) {
+      await store.change(job.id, { deaths: job.deaths + 1 });
       job.deaths += 1;
-      await store.change(job.id, { deaths: job.deaths });
       log.warn({ id: job.id, code: answer.code, detail: answer.detail, deaths: job.deaths }, 'a clip failed and may pass');
       if (job.deaths < mostDeaths) return null;
     }
     await store.change(job.id, { answer: JSON.stringify(answer) });
+    job.answer = JSON.stringify(answer);
     return answer;
   }
 
@@ -80,11 +81,14 @@ export function createEmbeddedQueue({ store, pool, log, retryAfterMs }: Embedded
       order.end(job.id);
       jobs.delete(job.id);
     } catch (error) {
-      order.putBack(job.id);
-      if (ended.signal.aborted) {
-        if (job.answer === null && job.leases > 0) await store.change(job.id, { leases: job.leases - 1 }).catch(() => {});
-        return;
+      // An end, a full disk or a database that is away is no fault of the clip: the try does not count.
+      const isOfHost = ended.signal.aborted || (error instanceof Error && 'code' in error);
+      if (isOfHost && job.answer === null && job.leases > 0) {
+        const back = store.change(job.id, { leases: job.leases - 1 });
+        if (await back.then(() => true).catch(() => false)) job.leases -= 1;
       }
+      order.putBack(job.id);
+      if (ended.signal.aborted) return;
       log.warn({ id: job.id, error: String(error) }, 'a job could not be worked on');
       await wait(retryAfterMs, undefined, { signal: ended.signal }).catch(() => {});
     }
