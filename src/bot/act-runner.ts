@@ -48,7 +48,8 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
       );
     }
     const posted = await ledger.act(payload.posted);
-    if (posted?.ref) await platform.remove(posted.ref, signal);
+    if (posted?.ref && payload.do === 'edit') await platform.edit(posted.ref, payload.message, signal);
+    else if (posted?.ref) await platform.remove(posted.ref, signal);
     return null;
   }
 

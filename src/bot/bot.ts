@@ -1,6 +1,8 @@
-import type { ActionReply, PlatformEvents, PlatformName } from '../platforms/port.ts';
+import type { PlatformEvents, PlatformName } from '../platforms/port.ts';
 import { startActRunner } from './act-runner.ts';
 import type { BotDeps } from './deps.ts';
+import { createDesk } from './desk/desk.ts';
+import { useCases } from './desk/index.ts';
 import { startGaps } from './gaps.ts';
 import type { Loop } from './loop.ts';
 import { enqueue, startPipeline } from './pipeline.ts';
@@ -60,6 +62,7 @@ export function createBot(deps: BotDeps): Bot {
       signal,
     );
     for (const id of await ledger.inState(['queued', 'measuring'])) await enqueue(id, deps);
+    const desk = createDesk(useCases, deps, taken);
     const events: PlatformEvents = {
       async onMessage(message) {
         await reader.live(message).catch((error: unknown) => {
@@ -67,10 +70,10 @@ export function createBot(deps: BotDeps): Bot {
           gaps.open(message.ref.platform, 1);
         });
       },
-      onAction: async (): Promise<ActionReply> => ({ kind: 'nothing' }),
+      onAction: desk.onAction,
       onGap: async (name) => gaps.open(name, 0),
     };
-    starts = startPlatforms(deps, events, startPatienceMs, signal);
+    starts = startPlatforms(deps, events, desk.commands, startPatienceMs, signal);
     loops.push(starts);
     await starts.first;
   }

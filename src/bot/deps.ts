@@ -25,6 +25,12 @@ export interface BotSettings {
   retryAfterMs: number;
   /** Clips and pictures are deleted this long after the answer, h. */
   clipHours: number;
+  /** All that is kept of a clip is deleted this long after the answer, days; null: never. */
+  factsDays: number | null;
+  /** Ids of people, roles and groups, by platform. */
+  people: Readonly<Partial<Record<PlatformName, { coaches: readonly string[]; moderators: readonly string[] }>>>;
+  /** Who may do what, by use case id, where it differs from the use case's own. */
+  may: Readonly<Record<string, 'anyone' | 'coach' | 'moderator'>>;
 }
 
 /** A picture with its alt text. */
@@ -81,6 +87,8 @@ export interface BotDeps {
   judge(facts: Facts): Judgement;
   /** Number of the rule settings that `judge` goes by. */
   rulesVersion(): number;
+  /** Id of the language that people are answered in. */
+  language: string;
   words: Words;
   draw: Draw;
   settings(): BotSettings;

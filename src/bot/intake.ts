@@ -6,10 +6,18 @@ import { marksAct, plain } from './payload.ts';
 
 type Deps = Pick<BotDeps, 'ledger' | 'words' | 'settings' | 'log' | 'nowMs'>;
 
+const dayMs = 24 * 3_600_000;
+const clockMs = 3_600_000; // how far the platform's clock may be ahead
+
 /** Whether a message stands in a watched channel or a thread of one. */
 export function isWatched(message: IncomingMessage, settings: ReturnType<BotDeps['settings']>): boolean {
   const watched = settings.watched[message.ref.platform] ?? [];
   return watched.includes(message.ref.channel) || (message.threadStart !== null && watched.includes(message.threadStart.channel));
+}
+
+/** Whether a clip of this message may have been answered so long ago that the ledger knows nothing of it any more. */
+function isForgotten(message: IncomingMessage, { factsDays }: ReturnType<BotDeps['settings']>, nowMs: number): boolean {
+  return factsDays !== null && message.sentAtMs <= nowMs - factsDays * dayMs + clockMs;
 }
 
 /**
@@ -19,6 +27,7 @@ export function isWatched(message: IncomingMessage, settings: ReturnType<BotDeps
 export async function takeIn(message: IncomingMessage, deps: Deps): Promise<boolean> {
   const { ledger, words, settings, log, nowMs } = deps;
   if (message.author.isBot || !isWatched(message, settings())) return false;
+  if (isForgotten(message, settings(), nowMs())) return false;
   const clips = message.files.filter(isClip);
   const lane = laneOf(message);
   if (clips.length === 0) {

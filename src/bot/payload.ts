@@ -29,6 +29,8 @@ export const Payload = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('marks'), on: Ref }),
   /** Shows that a clip waits, if it still does when the act is done. */
   z.strictObject({ do: z.literal('progress'), on: Ref }),
+  /** Makes what the act of this key posted say something else. */
+  z.strictObject({ do: z.literal('edit'), platform: Ref.shape.platform, posted: z.string(), message: Message }),
   /** Removes what the act of this key posted. */
   z.strictObject({ do: z.literal('remove'), platform: Ref.shape.platform, posted: z.string() }),
 ]);

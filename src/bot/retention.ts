@@ -5,6 +5,7 @@ import { type Loop, startLoop } from './loop.ts';
 
 const lookMs = 10 * 60_000;
 const atOnce = 200;
+const hourMs = 3_600_000;
 
 /** What the bot may leave in the spool folder for one clip. */
 const endings = ['clip', 'clip.part', 'cut.mp4', 'stills', 'sheet.png', 'placement.png', 'timeline.png'];
@@ -14,23 +15,43 @@ async function removeSpooled(spool: string, id: string): Promise<void> {
   for (const ending of endings) await rm(join(spool, `${id}.${ending}`), { recursive: true, force: true });
 }
 
-/** Deletes clips and their pictures once they have been answered for `retention.clipHours`; facts and verdict stay in the ledger. */
-export function startRetention(
-  { ledger, settings, spool, log, nowMs }: Pick<BotDeps, 'ledger' | 'settings' | 'spool' | 'log' | 'nowMs'>,
-  signal: AbortSignal,
-): Loop {
+type Deps = Pick<BotDeps, 'ledger' | 'settings' | 'spool' | 'log' | 'nowMs'>;
+
+/**
+ * Deletes clips and their pictures once they have been answered for `retention.clipHours`, and everything else that is kept of them once
+ * it has been `retention.factsDays`.
+ */
+export function startRetention(deps: Deps, signal: AbortSignal): Loop {
+  const { ledger, settings, spool, log, nowMs } = deps;
+
+  /** True when there may be more to do at once. */
+  async function deleteClips(): Promise<boolean> {
+    const { clipHours, factsDays } = settings();
+    const hours = Math.min(clipHours, factsDays === null ? clipHours : factsDays * 24);
+    const ids = await ledger.spooledUntil(nowMs() - hours * hourMs, atOnce);
+    for (const id of ids) {
+      if (signal.aborted) return false;
+      await removeSpooled(spool, id);
+      await ledger.forgetFiles(id, nowMs());
+    }
+    if (ids.length > 0) log.info({ clips: ids.length }, 'clips that were answered long ago were deleted');
+    return ids.length === atOnce;
+  }
+
+  async function deleteFacts(): Promise<boolean> {
+    const { factsDays } = settings();
+    if (factsDays === null || signal.aborted) return false;
+    const ids = await ledger.forget(nowMs() - factsDays * 24 * hourMs, atOnce);
+    if (ids.length > 0) log.info({ submissions: ids.length }, 'all that was kept of clips answered long ago was deleted');
+    return ids.length === atOnce;
+  }
+
   return startLoop(
     async () => {
-      const ids = await ledger.spooledUntil(nowMs() - settings().clipHours * 3_600_000, atOnce);
-      for (const id of ids) {
-        if (signal.aborted) return null;
-        await removeSpooled(spool, id);
-        await ledger.forgetFiles(id, nowMs());
-      }
-      if (ids.length > 0) log.info({ clips: ids.length }, 'clips that were answered long ago were deleted');
-      return ids.length === atOnce ? 0 : lookMs;
+      const more = [await deleteClips(), await deleteFacts()];
+      return more.includes(true) ? 0 : lookMs;
     },
-    (error) => log.error({ error: String(error) }, 'old clips could not be deleted'),
+    (error) => log.error({ error: String(error) }, 'what is old could not be deleted'),
     signal,
   );
 }

@@ -1,5 +1,5 @@
 import { setTimeout as wait } from 'node:timers/promises';
-import { type Platform, PlatformError, type PlatformEvents, type PlatformName } from '../platforms/port.ts';
+import { type Command, type Platform, PlatformError, type PlatformEvents, type PlatformName } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { backoffMs } from './loop.ts';
 
@@ -21,6 +21,7 @@ export interface PlatformStarts {
 export function startPlatforms(
   deps: Pick<BotDeps, 'platforms' | 'settings' | 'log' | 'random'>,
   events: PlatformEvents,
+  commands: Command[],
   patienceMs: number,
   signal: AbortSignal,
 ): PlatformStarts {
@@ -32,7 +33,7 @@ export function startPlatforms(
     const { name } = platform;
     for (let attempts = 1; !signal.aborted; attempts += 1) {
       try {
-        await platform.start(events, [], signal);
+        await platform.start(events, commands, signal);
         states.set(name, 'up');
         log.info({ platform: name, attempts }, 'a platform is up');
         return;

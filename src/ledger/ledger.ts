@@ -1,14 +1,16 @@
 import { type Kysely, sql } from 'kysely';
 import { endAct, findAct, findDueActs, insertActs } from './acts.ts';
+import { createDesks } from './desks.ts';
+import { deleteOld } from './forget.ts';
 import type { JobRow, Ledger, SubmissionState } from './port.ts';
 import { changedColumns, rowOf, submissionOf } from './submissions.ts';
-import type { Tables } from './tables.ts';
+import type { Engine, Tables } from './tables.ts';
 
 const botMoves: SubmissionState[] = ['received', 'spooled', 'judged', 'failed', 'set-aside'];
 const unjudged: SubmissionState[] = ['received', 'spooled', 'queued', 'measuring'];
 
 /** The ledger over an open database whose tables are up to date. */
-export function createLedger(db: Kysely<Tables>): Ledger {
+export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
   return {
     receive: (submission, acts, nowMs) =>
       db.transaction().execute(async (tx) => {
@@ -111,6 +113,13 @@ export function createLedger(db: Kysely<Tables>): Ledger {
         .execute();
     },
 
+    async forget(untilMs, limit) {
+      const ids = await db.transaction().execute((tx) => deleteOld(tx, untilMs, limit));
+      // The write-ahead log still holds what was deleted until it is emptied.
+      if (ids.length > 0 && engine === 'sqlite') await sql`pragma wal_checkpoint(truncate)`.execute(db);
+      return ids;
+    },
+
     move: (id, from, to, nowMs, change = {}, acts = []) =>
       db.transaction().execute(async (tx) => {
         const { numUpdatedRows } = await tx
@@ -199,6 +208,7 @@ export function createLedger(db: Kysely<Tables>): Ledger {
       },
     },
 
+    ...createDesks(db),
     close: () => db.destroy(),
   };
 }

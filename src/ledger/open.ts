@@ -29,6 +29,7 @@ function sqlite(file: string): Kysely<Tables> {
   database.pragma('journal_mode = WAL');
   database.pragma('synchronous = FULL');
   database.pragma('foreign_keys = ON');
+  database.pragma('secure_delete = ON'); // what is deleted is overwritten
   return new Kysely<Tables>({ dialect: new SqliteDialect({ database }) });
 }
 
@@ -59,5 +60,5 @@ export async function openLedger(place: LedgerPlace): Promise<Ledger> {
       cause: error,
     });
   }
-  return createLedger(db);
+  return createLedger(db, engine);
 }

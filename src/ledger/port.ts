@@ -1,4 +1,7 @@
 import type { Facts } from '../facts/facts.ts';
+import type { Audit, Desk, EvidenceBook, Members, Requests } from './desks-port.ts';
+
+export type { AuditEntry, DeskEntry, Evidence, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
 
 /**
  * Where a submission stands. `failed`: the clip cannot be judged, `set-aside`: it was given up on; `answering`: its acts are planned;
@@ -53,6 +56,7 @@ export interface SubmissionChange {
   timings?: Record<string, number>;
   clipPath?: string | null;
   trimmedPath?: string | null;
+  request?: string | null;
   attempts?: number;
   notBeforeMs?: number;
 }
@@ -67,6 +71,8 @@ export interface Submission extends NewSubmission {
   timings: Record<string, number> | null;
   clipPath: string | null;
   trimmedPath: string | null;
+  /** Id of the view request that it was judged by, null for none. */
+  request: string | null;
   /** Failed tries of the present step, and when the next one may be. */
   attempts: number;
   notBeforeMs: number;
@@ -126,6 +132,12 @@ export interface Ledger {
   spooledUntil(untilMs: number, limit: number): Promise<string[]>;
   /** Notes that a clip and its trimmed clip are deleted. */
   forgetFiles(id: string, nowMs: number): Promise<void>;
+  /**
+   * Deletes up to `limit` submissions whose answer ended at `untilMs` or before, the oldest first, with all that belongs to them; and what
+   * nobody needs after that time: acts of no submission, the record of who did what, wishes that have ended, what is kept of members
+   * without clips. On SQLite nothing of it is left in the file. Ids of the submissions.
+   */
+  forget(untilMs: number, limit: number): Promise<string[]>;
   /** Moves on and plans acts, together; false, and nothing changes, when the submission is not in one of the states `from`. */
   move(
     id: string,
@@ -158,5 +170,10 @@ export interface Ledger {
     change(id: string, change: Partial<Pick<JobRow, 'deaths' | 'leases' | 'answer'>>): Promise<void>;
     remove(id: string): Promise<void>;
   };
+  readonly desk: Desk;
+  readonly requests: Requests;
+  readonly evidence: EvidenceBook;
+  readonly members: Members;
+  readonly audit: Audit;
   close(): Promise<void>;
 }

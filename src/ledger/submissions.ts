@@ -38,6 +38,7 @@ export function changedColumns(change: SubmissionChange): Updateable<Tables['sub
   if (change.timings !== undefined) row.timings = JSON.stringify(change.timings);
   if (change.clipPath !== undefined) row.clip_path = change.clipPath;
   if (change.trimmedPath !== undefined) row.trimmed_path = change.trimmedPath;
+  if (change.request !== undefined) row.request = change.request;
   if (change.attempts !== undefined) row.attempts = change.attempts;
   if (change.notBeforeMs !== undefined) row.not_before_ms = change.notBeforeMs;
   return row;
@@ -65,6 +66,7 @@ export function submissionOf(row: Selectable<Tables['submissions']>): Submission
     timings: row.timings === null ? null : (JSON.parse(row.timings) as Record<string, number>),
     clipPath: row.clip_path,
     trimmedPath: row.trimmed_path,
+    request: row.request,
     attempts: row.attempts,
     notBeforeMs: row.not_before_ms,
     createdMs: row.created_ms,

@@ -27,6 +27,8 @@ export interface Tables {
     timings: string | null;
     clip_path: string | null;
     trimmed_path: string | null;
+    /** Id of the view request that it was judged by. */
+    request: string | null;
     attempts: number;
     not_before_ms: number;
     created_ms: number;
@@ -59,6 +61,54 @@ export interface Tables {
     answer: string | null;
   };
   cursors: { name: string; value: string };
+  desk: {
+    seq: Generated<number>;
+    submission: string;
+    platform: string;
+    state: 'waiting' | 'taken' | 'done' | 'unusable';
+    coach_id: string | null;
+    coach_name: string | null;
+    created_ms: number;
+    taken_ms: number | null;
+    ended_ms: number | null;
+  };
+  requests: {
+    seq: Generated<number>;
+    id: string;
+    platform: string;
+    member_id: string;
+    lift: string;
+    view: string;
+    note: string;
+    clips_left: number | null;
+    until_ms: number | null;
+    by_id: string;
+    by_name: string;
+    created_ms: number;
+    closed_ms: number | null;
+  };
+  evidence: {
+    seq: Generated<number>;
+    id: string;
+    submission: string;
+    kind: string;
+    rule: string | null;
+    reason: string;
+    by_id: string;
+    by_name: string;
+    at_ms: number;
+  };
+  members: { platform: string; member_id: string; stature_cm: number | null; cautioned_ms: number | null };
+  audit: {
+    seq: Generated<number>;
+    at_ms: number;
+    platform: string;
+    person_id: string;
+    person_name: string;
+    act: string;
+    subject: string;
+    allowed: number;
+  };
   rule_versions: { seq: Generated<number>; yaml: string; author: string; reason: string; at_ms: number };
 }
 

@@ -22,7 +22,7 @@ import { type Health, operatorRoutes, promptly, serveOperator } from './operator
 import { botSettingsOf, chatPlatforms, localRoom, servesRoom, threadUrlOf } from './platforms.ts';
 import { ledgerPlaceOf } from './preflight.ts';
 import { type Configuration, projectPath, workerVariables } from './project.ts';
-import { draw, wordsOf } from './words.ts';
+import { draw, language, wordsOf } from './words.ts';
 
 const lockWaitMs = 5000; // a bot that is replaced needs a moment to end
 const graceMs = 10_000;
@@ -113,6 +113,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
       readCaption: (text) => parseCaption(text, settings.captions),
       judge: (facts) => judge(facts, { settings: rules }),
       rulesVersion: () => rulesVersion,
+      language,
       words: wordsOf(rules, log),
       settings: () => botSettings,
       threadUrl: threadUrlOf(configuration, room),

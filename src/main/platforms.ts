@@ -54,7 +54,7 @@ export function localRoom({ environment, settings, dataFolder }: Configuration, 
 
 /** The settings as the use cases want them. */
 export function botSettingsOf({ settings }: Configuration): BotSettings {
-  const { discord, slack, replies, limits, retention } = settings;
+  const { discord, slack, replies, limits, retention, people } = settings;
   const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
   return {
     watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
@@ -70,6 +70,13 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
     progressEditEveryS: replies.progressEditEveryS,
     retryAfterMs: replies.retryAfterS * 1000,
     clipHours: retention.clipHours,
+    factsDays: retention.factsDays,
+    people: {
+      discord: people.discord,
+      slack: people.slack,
+      room: { coaches: ['coach'], moderators: ['moderator'] },
+    },
+    may: people.may,
   };
 }
 

@@ -8,7 +8,8 @@ import { wordProgress, wordUploadInstead, wordWaiting } from '../wording/progres
 import { wordError, wordReply } from '../wording/reply.ts';
 import { WordingError } from '../wording/template.ts';
 
-const language = 'en';
+/** Language that people are answered in. */
+export const language = 'en';
 
 /** All sentences of the bot, with the moderators' own words where the rules file has them. */
 export function wordsOf(rules: RulesSettings, log: BotDeps['log']): BotDeps['words'] {

@@ -152,6 +152,10 @@ const Retention = z.strictObject({
     .min(0)
     .default(24)
     .meta({ description: 'Clips and pictures are deleted from the disk this long after the answer, hours.' }),
+  factsDays: z.number().min(2).nullable().default(365).meta({
+    description:
+      'All that is kept of a clip (caption, names, facts, judgement, addresses of posts) is deleted this long after the answer, days; null: never.',
+  }),
 });
 
 const Operator = z.strictObject({
@@ -159,6 +163,22 @@ const Operator = z.strictObject({
     description: 'Address on which /healthz, /metrics and clips for workers are served, where the room does not serve them.',
   }),
   port: port(8421).meta({ description: 'Its port.' }),
+});
+
+const Group = z
+  .strictObject({
+    coaches: channels.meta({ description: 'Ids of roles, groups or people who coach.' }),
+    moderators: channels.meta({ description: 'Ids of roles, groups or people who moderate; they may do what coaches may.' }),
+  })
+  .prefault({});
+
+const People = z.strictObject({
+  discord: Group.meta({ description: 'Ids of roles and users on Discord, in quotes.' }),
+  slack: Group.meta({ description: 'Ids of user groups and users on Slack.' }),
+  may: z
+    .record(z.string().regex(/^[a-z-]+$/), z.enum(['anyone', 'coach', 'moderator']))
+    .default({})
+    .meta({ description: 'Who may do what, by the name of the act, where it should differ from what is built in.' }),
 });
 
 /** config/settings.yaml: one section a concern, each with defaults for all it holds. */
@@ -171,6 +191,7 @@ export const SettingsFile = z.strictObject({
   replies: Replies.prefault({}).meta({ description: 'When the bot says something.' }),
   queue: Queue.prefault({}).meta({ description: 'How clips are measured.' }),
   retention: Retention.prefault({}).meta({ description: 'How long something is kept.' }),
+  people: People.prefault({}).meta({ description: 'Who coaches and who moderates. In the local room everybody chooses.' }),
   operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

@@ -1,5 +1,6 @@
 import type { LiftId, Moment, Part } from '../facts/facts.ts';
 import { type Place, placeOf, walkBetween } from './directions.ts';
+import { deskWords } from './en-desk.ts';
 import type { About, Language } from './language.ts';
 import { clock, feet, roundTo, steps, stepsToReach } from './numbers.ts';
 import type { Said } from './template.ts';
@@ -338,6 +339,7 @@ const nameAndReason = (items: { names: string[]; reason: string }[]) =>
 
 /** English. */
 export const en: Language = {
+  desk: deskWords,
   messages,
   ruleNames,
   reasons,

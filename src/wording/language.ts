@@ -18,8 +18,17 @@ export interface SeenClip {
   place: Place | null;
 }
 
+/** What is said to whoever presses a button or types a command that cannot be done. */
+export interface DeskWords {
+  /** The button or command is of another version. */
+  unknownAct: string;
+  refused(who: 'anyone' | 'coach' | 'moderator'): string;
+  wentWrong: string;
+}
+
 /** All words of one language. Keys of `messages` are `rule/message`; each text is one line. */
 export interface Language {
+  desk: DeskWords;
   messages: Readonly<Record<string, (said: Said, about: About) => string>>;
   /** What a rule looks at, in a few words, to stand in a list. */
   ruleNames: Readonly<Record<string, string>>;

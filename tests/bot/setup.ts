@@ -68,6 +68,7 @@ export async function createScene(
     progressEditEveryS: 0,
     retryAfterMs: 1,
     clipHours: 24,
+    factsDays: 365,
     people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
     may: {},
     ...change,
