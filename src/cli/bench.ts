@@ -2,12 +2,12 @@ import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { childrenOf, cpuSecondsOf } from '../queue/process-cpu.ts';
 import { residentMb } from '../queue/process-memory.ts';
 import { loadRules } from '../settings/load.ts';
 import { type BenchClip, decodeAlone, makeBenchClips } from './bench-clips.ts';
 import { checkClip } from './check-clip.ts';
 import { type MeasuringPool, measuringPool, projectPath } from './measured-clips.ts';
-import { childrenOf, cpuSecondsOf } from './process-cpu.ts';
 import { progressLine } from './progress-line.ts';
 
 const usage = 'bench [--runs N] [--json]';

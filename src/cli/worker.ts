@@ -23,8 +23,9 @@ await runProcess('the worker', async ({ environment, settings }, log) => {
     ...(await measuringRows(projectPath('workers/self-check.ts'), { PATH: process.env.PATH ?? '', ...env })),
     await redisRow(redisUrl),
   ];
-  for (const { what, ok, found, fix } of rows) log[ok ? 'info' : 'error']({ what, found, fix }, 'preflight');
-  const missing = rows.filter(({ ok }) => !ok);
+  for (const { what, ok, must, found, fix } of rows)
+    log[ok ? 'info' : must ? 'error' : 'warn']({ what, found, fix }, 'preflight');
+  const missing = rows.filter(({ ok, must }) => must && !ok);
   if (production && missing.length > 0) {
     for (const { what, found, fix } of missing) console.error(`the worker cannot start: ${what}: ${found}. ${fix}`);
     throw new Refused();

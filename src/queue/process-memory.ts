@@ -1,6 +1,18 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 
 const pageBytes = 4096; // page size of x86-64 and of arm64 with 4 kB pages; a kernel with bigger pages is measured too low
+
+/** Ids of the processes that any thread of a process started and that still run. Throws where there is no /proc or it is gone. */
+export function childIdsOf(pid: number): number[] {
+  return readdirSync(`/proc/${pid}/task`).flatMap((thread) => {
+    try {
+      const children = readFileSync(`/proc/${pid}/task/${thread}/children`, 'utf8').trim();
+      return children === '' ? [] : children.split(' ').map(Number);
+    } catch {
+      return []; // the thread ended in between
+    }
+  });
+}
 
 /** Resident memory in MB of one process, from /proc; null where the system has no /proc or the process is gone. */
 export function ownResidentMb(pid: number): number | null {
@@ -14,10 +26,7 @@ export function ownResidentMb(pid: number): number | null {
 /** Resident memory in MB of a process and the programs it started, from /proc; null where the system has no /proc or the process is gone. */
 export function residentMb(pid: number): number | null {
   try {
-    let mb = ownResidentMb(pid) ?? 0;
-    const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
-    for (const child of children === '' ? [] : children.split(' ')) mb += residentMb(Number(child)) ?? 0;
-    return mb;
+    return childIdsOf(pid).reduce((mb, child) => mb + (residentMb(child) ?? 0), ownResidentMb(pid) ?? 0);
   } catch {
     return null;
   }

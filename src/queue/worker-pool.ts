@@ -1,18 +1,15 @@
+import { type Confinement, leastRights } from './confinement.ts';
 import type { Task } from './payload.ts';
 import type { FinalAnswer } from './port.ts';
-import { type RunOptions, WorkerProcess } from './worker-process.ts';
+import { type RunOptions, WorkerProcess, type WorkerStart } from './worker-process.ts';
 
-export interface WorkerPoolOptions {
+export interface WorkerPoolOptions extends Omit<WorkerStart, 'confinement'> {
   /** Processes at once, at least 1. */
   size: number;
-  /** Absolute path of the file to start. */
-  entry: string;
-  /** Arguments of Node before it; without them it is a TypeScript file and its loader is started first. */
-  nodeArguments?: readonly string[];
   /** A process is ended after this many tasks, so that slow leaks never add up. */
   recycleAfter: number;
-  /** Added to the process's otherwise empty environment. */
-  env?: Record<string, string>;
+  /** Without one, the least rights that this system lets a process have. */
+  confinement?: Confinement;
 }
 
 /** See {@link WorkerProcess.run} for what `run` gives and when it rejects; tasks above `size` wait in order. */
@@ -24,8 +21,8 @@ export interface WorkerPool {
 }
 
 /** A fixed number of measuring processes, started when first needed. */
-export function createWorkerPool({ size, entry, recycleAfter, env, nodeArguments }: WorkerPoolOptions): WorkerPool {
-  const all = Array.from({ length: size }, () => new WorkerProcess(entry, env, nodeArguments));
+export function createWorkerPool({ size, recycleAfter, confinement = leastRights, ...start }: WorkerPoolOptions): WorkerPool {
+  const all = Array.from({ length: size }, () => new WorkerProcess({ ...start, confinement }));
   const idle = [...all];
   const waiting: ((worker: WorkerProcess) => void)[] = [];
   const closed = new AbortController();

@@ -1,5 +1,5 @@
 import { measuringPool, projectPath } from '../../src/cli/measured-clips.ts';
-import { cpuSecondsOf } from '../../src/cli/process-cpu.ts';
+import { cpuSecondsOf } from '../../src/queue/process-cpu.ts';
 
 /** How fast clips are measured for real. */
 export interface Rate {

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -61,6 +62,21 @@ describe('preflight', () => {
       PATH: process.env.PATH ?? '',
     });
     expect(rows).toMatchObject([{ what: 'measuring', ok: false, must: true }]);
+  });
+
+  it('asks a measuring process what it is kept from', async () => {
+    const entry = fileURLToPath(new URL('../../workers/self-check.ts', import.meta.url));
+    const rows = await measuringRows(entry, { PATH: process.env.PATH ?? '' });
+    expect(rows.map(({ what, must }) => [what, must])).toEqual([
+      ['ffmpeg', true],
+      ['models', true],
+      ['measuring: limits', false],
+      ['measuring: network', false],
+    ]);
+    const network = rows.at(-1)!;
+    const isAway = spawnSync('unshare', ['--user', '--net', '--', 'true']).status === 0;
+    if (isAway) expect(network).toMatchObject({ ok: true, found: 'taken away' });
+    else expect(network.ok || network.fix.includes('unshare')).toBe(true);
   });
 
   it('is a table with the fix below what is wrong', () => {

@@ -1,9 +1,13 @@
+import { spawnSync } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { type AddressInfo, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
-import { afterAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type Confinement, leastRights } from '../../src/queue/confinement.ts';
 import type { Task } from '../../src/queue/payload.ts';
 import { createWorkerPool } from '../../src/queue/worker-pool.ts';
 
@@ -55,6 +59,7 @@ describe('worker pool', () => {
     ['lie', {}, 'worker-died', true],
     ['hang', { timeoutS: 2 }, 'clip-took-too-long', false],
     ['eat', { maxMemoryMb: 400 }, 'clip-took-too-much-memory', false],
+    ['flood', {}, 'worker-died', true],
   ] as const)('%s: says what happened and goes on with a new process', async (text, limits, code, retry) => {
     expect(await pool.run(task(text, limits), { signal })).toMatchObject({ kind: 'failed', code, retry });
     expect(await pool.run(task('facts'), { signal })).toMatchObject({ kind: 'facts' });
@@ -121,5 +126,64 @@ describe('worker pool', () => {
     expect(names).toContain('PATH');
     expect(names).not.toContain('QUARTERVIEW_TEST_TOKEN');
     expect(names).not.toContain('HOME');
+  });
+
+  it('ends a clip that uses up its CPU time before the time on the clock', async () => {
+    const one = createWorkerPool({ size: 1, entry, recycleAfter: 9, busyCores: 0.02 });
+    const answer = await one.run(task('hang', { timeoutS: 50 }), { signal });
+    await one.close();
+    expect(answer).toMatchObject({ kind: 'failed', code: 'clip-took-too-long', detail: 'over 1 s of CPU time' });
+  });
+
+  it('empties the folder of the process after each clip', async () => {
+    const one = createWorkerPool({ size: 1, entry, recycleAfter: 9 });
+    const asked = [task('litter'), task('litter')];
+    for (const each of asked) await one.run(each, { signal });
+    await one.close();
+    expect(asked.map(({ file }) => readFileSync(`${file}.seen`, 'utf8'))).toEqual(asked.map(({ id }) => `${id}.left`));
+  });
+});
+
+/** What this system lets an ordinary process do, asked of its own programs. */
+const can = (...command: [string, ...string[]]) => spawnSync(command[0], command.slice(1)).status === 0;
+
+describe('confinement', () => {
+  const unconfined: Confinement = { around: (command) => [...command] };
+  const trap = createServer((socket) => void socket.on('error', () => {}).end());
+  let port = 0;
+  beforeAll(async () => {
+    trap.listen(0, '127.0.0.1');
+    await once(trap, 'listening');
+    port = (trap.address() as AddressInfo).port;
+  });
+  afterAll(() => trap.close());
+
+  async function told(word: string, confinement: Confinement, ending: string): Promise<string> {
+    const one = createWorkerPool({ size: 1, entry, recycleAfter: 9, confinement });
+    const asked = task(word);
+    await one.run(asked, { signal });
+    await one.close();
+    return readFileSync(`${asked.file}.${ending}`, 'utf8');
+  }
+
+  it('takes the network away where the system allows it', async () => {
+    const isAway = can('unshare', '--user', '--net', '--', 'true') || can('unshare', '--net', '--', 'true');
+    expect(await told(`reach ${port}`, unconfined, 'reach')).toBe('reached');
+    const confined = await told(`reach ${port}`, leastRights, 'reach');
+    if (isAway) expect(confined).toMatch(/ENETUNREACH/);
+    else expect(confined).toBe('reached');
+  });
+
+  it.runIf(process.platform === 'linux')('limits memory, files and rights, and is the first to go', async () => {
+    const rights = await told('rights', leastRights, 'rights');
+    const limit = (name: string) => new RegExp(`^${name} +(\\S+) +(\\S+)`, 'm').exec(rights)?.slice(1).map(Number);
+    // a task of this file has 2000 MB, and the kernel's wall stands 512 MB behind; proc(5) counts in bytes
+    expect(limit('Max data size')).toEqual([2512 * 1024 ** 2, 2512 * 1024 ** 2]);
+    expect(limit('Max file size')).toEqual([1024 ** 3, 1024 ** 3]);
+    expect(limit('Max open files')).toEqual([256, 256]);
+    expect(limit('Max core file size')).toEqual([0, 0]);
+    expect(rights.trim().endsWith('\n800')).toBe(true);
+    if (can('setpriv', '--no-new-privs', '--', 'true')) expect(rights).toMatch(/^NoNewPrivs:\s*1$/m);
+    if (can('unshare', '--user', '--net', '--', 'true')) expect(rights).toMatch(/^CapEff:\s*0+$/m);
   });
 });

@@ -1,13 +1,13 @@
 import { readFileSync } from 'node:fs';
+import { childIdsOf } from './process-memory.ts';
 
 const ticksPerS = 100; // USER_HZ of Linux on every platform that Node runs on; proc(5)
 
 /** Direct children of a process by id, with their command lines; empty when it is gone. Linux only. */
 export function childrenOf(pid: number): { pid: number; command: string }[] {
   try {
-    const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
-    return (children === '' ? [] : children.split(' ')).map((child) => ({
-      pid: Number(child),
+    return childIdsOf(pid).map((child) => ({
+      pid: child,
       command: readFileSync(`/proc/${child}/cmdline`, 'utf8').replaceAll('\0', ' '),
     }));
   } catch {
@@ -21,7 +21,7 @@ export function cpuSecondsOf(pid: number): number {
     const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').at(-1)!.split(' ');
     // utime, stime, cutime and cstime are fields 14 to 17, and the first one here is field 3; proc(5)
     const ticks = fields.slice(11, 15).reduce((sum, field) => sum + Number(field), 0);
-    return childrenOf(pid).reduce((sum, child) => sum + cpuSecondsOf(child.pid), ticks / ticksPerS);
+    return childIdsOf(pid).reduce((sum, child) => sum + cpuSecondsOf(child), ticks / ticksPerS);
   } catch {
     return 0;
   }

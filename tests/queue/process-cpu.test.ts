@@ -1,6 +1,6 @@
 import { execFileSync, spawn } from 'node:child_process';
 import { expect, test } from 'vitest';
-import { childrenOf, cpuSecondsOf } from '../../src/cli/process-cpu.ts';
+import { childrenOf, cpuSecondsOf } from '../../src/queue/process-cpu.ts';
 
 const burn = 'const end = process.cpuUsage().user + 4e5; while (process.cpuUsage().user < end);'; // 0.4 s of CPU
 
