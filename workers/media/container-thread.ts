@@ -1,6 +1,6 @@
 /** Worker thread that reads a container's tables with mediabunny. A table that lies can hang or kill it, and only it. */
-import { open } from 'node:fs/promises';
-import { parentPort, workerData } from 'node:worker_threads';
+import { type FileHandle, open } from 'node:fs/promises';
+import { parentPort } from 'node:worker_threads';
 import { CustomSource, EncodedPacketSink, Input, MATROSKA, MP4, QTFF, WEBM } from 'mediabunny';
 import type { Packet, Tables } from './tables.ts';
 
@@ -16,12 +16,21 @@ const names: Record<string, string> = { avc: 'h264' };
 
 async function readTables(order: ThreadOrder): Promise<Tables> {
   const handle = await open(order.file, 'r');
-  const input = new Input({
+  try {
+    return await readFrom(handle, order);
+  } finally {
+    await handle.close();
+  }
+}
+
+async function readFrom(handle: FileHandle, order: ThreadOrder): Promise<Tables> {
+  using input = new Input({
     formats: [MP4, QTFF, MATROSKA, WEBM],
     source: new CustomSource({
       getSize: () => order.bytes,
       read: async (start, end) => {
-        const { buffer, bytesRead } = await handle.read(Buffer.alloc(end - start), 0, end - start, start);
+        const length = Math.max(0, Math.min(end, order.bytes) - start);
+        const { buffer, bytesRead } = await handle.read(Buffer.alloc(length), 0, length, start);
         return buffer.subarray(0, bytesRead);
       },
       prefetchProfile: 'fileSystem',
@@ -73,4 +82,5 @@ function plainTags(raw: Record<string, unknown>): Record<string, string> {
   return tags;
 }
 
-void readTables(workerData as ThreadOrder).then((tables) => parentPort?.postMessage(tables));
+// a failure is not caught: it ends the thread, and whatever state it has come into with it
+parentPort?.on('message', (order: ThreadOrder) => void readTables(order).then((tables) => parentPort?.postMessage(tables)));

@@ -32,8 +32,10 @@ export interface Tables {
   cutShort: boolean;
 }
 
-/** How long the thread may take before it is ended. Measured for a sound clip: 0.3 CPU-s, half of it starting the thread. */
+/** How long the thread may take before it is ended. Measured for a sound clip: 0.3 CPU-s, nearly all of it starting the thread. */
 const threadTimeoutMs = 5000;
+/** The thread that waits for the next file; one that failed or was stopped never waits again. */
+let spare: Worker | null = null;
 
 /**
  * Reads the tables in a worker thread (128 MB, 5 s); when that dies or hangs, has ffmpeg list the packets.
@@ -50,33 +52,56 @@ export async function readTables(order: ThreadOrder & { maxPixels: number }, sig
   }
 }
 
-function inThread(order: ThreadOrder, signal: AbortSignal): Promise<Tables> {
+function startThread(): Worker {
   const entry = fileURLToPath(new URL('./container-thread.ts', import.meta.url));
   // tsx's loader for import costs 0.25 CPU-s in a thread, and mediabunny's 100 modules through it 0.5; through require both are cheap
   const tsx = fileURLToPath(import.meta.resolve('tsx/cjs/api'));
   const start = `require(${JSON.stringify(tsx)}).register(); require(${JSON.stringify(entry)});`;
   const worker = new Worker(start, {
     eval: true,
-    workerData: order,
     execArgv: [],
-    env: {},
+    // tsx would keep its files in the folder that all programs of the system use
+    env: { TSX_DISABLE_CACHE: '1' },
     resourceLimits: { maxOldGenerationSizeMb: 128, maxYoungGenerationSizeMb: 32 },
     stdout: true,
     stderr: true,
   });
+  worker.on('error', () => {});
+  worker.once('exit', () => {
+    if (spare === worker) spare = null;
+  });
+  return worker;
+}
+
+function inThread({ file, bytes, maxPackets, maxTimeS }: ThreadOrder, signal: AbortSignal): Promise<Tables> {
+  signal.throwIfAborted();
+  const worker = spare ?? startThread();
+  spare = null;
+  worker.ref();
   return new Promise<Tables>((done, fail) => {
     const end = (settle: () => void) => {
       clearTimeout(timer);
       signal.removeEventListener('abort', onAbort);
+      worker.off('message', onTables).off('error', onError).off('exit', onExit);
       settle();
+    };
+    const stop = (reason: unknown) => {
+      end(() => fail(reason));
       void worker.terminate();
     };
-    const onAbort = () => end(() => fail(signal.reason));
-    const timer = setTimeout(() => end(() => fail(new Error('reading the tables took over 5 s'))), threadTimeoutMs);
+    const onTables = (tables: Tables) => {
+      end(() => done(tables));
+      worker.unref();
+      // two clips at once need two threads, but only one is worth its memory
+      if (spare === null) spare = worker;
+      else void worker.terminate();
+    };
+    const onError = (cause: unknown) => stop(cause);
+    const onExit = () => stop(new Error('the thread ended without an answer'));
+    const onAbort = () => stop(signal.reason);
+    const timer = setTimeout(() => stop(new Error('reading the tables took over 5 s')), threadTimeoutMs);
     signal.addEventListener('abort', onAbort, { once: true });
-    if (signal.aborted) onAbort();
-    worker.once('message', (tables: Tables) => end(() => done(tables)));
-    worker.once('error', (cause) => end(() => fail(cause)));
-    worker.once('exit', () => end(() => fail(new Error('the thread ended without an answer'))));
+    worker.once('message', onTables).once('error', onError).once('exit', onExit);
+    worker.postMessage({ file, bytes, maxPackets, maxTimeS } satisfies ThreadOrder);
   });
 }
