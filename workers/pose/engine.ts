@@ -1,3 +1,4 @@
+import './no-telemetry.ts';
 import { type InferenceSession, Tensor } from 'onnxruntime-node';
 import { cropRegion, cropSide } from './crop.ts';
 import { decodeDetections, detectorSide, regionAround, toPicture, wholePicture } from './detector.ts';

@@ -1,3 +1,4 @@
+import './no-telemetry.ts';
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
