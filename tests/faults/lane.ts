@@ -53,6 +53,12 @@ export async function openLane(programs: Programs, queue: 'embedded' | 'redis'):
     host = fork(programs.host, given, { execArgv: [], stdio: ['ignore', 'ignore', 'ignore', 'ipc'] });
   };
   startHost();
+  // One after the other: two that started a server at once would leave one that nobody ends.
+  let striking = Promise.resolve();
+  const inTurn = (strike: () => Promise<void>) => {
+    striking = striking.then(strike);
+    return striking;
+  };
   return {
     folder: data,
     redisUrl: redis?.url ?? null,
@@ -64,17 +70,19 @@ export async function openLane(programs: Programs, queue: 'embedded' | 'redis'):
       mkdirSync(data, { recursive: true });
       await redis?.empty();
     },
-    async killHost(downMs) {
-      if (host !== null) await end(host);
-      await wait(downMs);
-      startHost();
-    },
-    async killRedis(downMs, loseAll) {
-      await redis?.kill();
-      await wait(downMs);
-      await redis?.start();
-      if (loseAll) await redis?.empty();
-    },
+    killHost: (downMs) =>
+      inTurn(async () => {
+        if (host !== null) await end(host);
+        await wait(downMs);
+        startHost();
+      }),
+    killRedis: (downMs, loseAll) =>
+      inTurn(async () => {
+        await redis?.kill();
+        await wait(downMs);
+        await redis?.start();
+        if (loseAll) await redis?.empty();
+      }),
     async close() {
       if (host !== null) await end(host);
       await redis?.stop();
