@@ -1,7 +1,9 @@
-import type { Act, StoredRef } from '../ledger/port.ts';
+import { setTimeout as wait } from 'node:timers/promises';
+import { type Act, longestWaitMs, type StoredRef } from '../ledger/port.ts';
 import { type Platform, PlatformError, type PlatformName } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
-import { backoffMs, type Loop, startLoop } from './loop.ts';
+import { isHostTrouble } from './host-trouble.ts';
+import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
 import { marksOf } from './marks.ts';
 import { Payload, plain } from './payload.ts';
 import { waitingText } from './waiting.ts';
@@ -59,29 +61,36 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
     if (act === null || act.state === 'done' || act.state === 'failed') return;
     const payload = Payload.parse(act.payload);
     await ledger.beginAct(act.key, nowMs());
+    let ref: StoredRef | null;
     try {
-      const ref = await perform(act, payload);
-      await ledger.endAct(act.key, { ref }, nowMs());
-      onEnded(act);
+      ref = await perform(act, payload);
     } catch (error) {
       if (signal.aborted) return;
       const known = error instanceof PlatformError ? error : null;
       const attempts = act.attempts + 1;
       const text = error instanceof Error ? error.message : String(error);
-      if (known?.retry.final || (known === null && attempts >= mostUnexpected)) {
-        log.error({ act: act.key, code: known?.code, error: text, attempts }, 'an act cannot be done');
+      const isHopeless = known === null && attempts >= mostUnexpected && !isHostTrouble(error);
+      if (known?.retry.final || isHopeless) {
+        log.error({ act: act.key, code: known?.code, error: text, attempts, final: true }, 'an act cannot be done');
         await ledger.endAct(act.key, { error: text }, nowMs());
         onEnded(act);
         return;
       }
       const waitMs = backoffMs(known?.retry.retryAfterMs ?? null, settings().retryAfterMs, attempts, random);
-      if (known?.code === 'rate-limited') pausedUntilMs.set(nameOf(payload), nowMs() + waitMs);
+      // Both go for the whole platform; `forbidden` that may pass is a token that was revoked.
+      if (known?.code === 'rate-limited' || known?.code === 'forbidden') pausedUntilMs.set(nameOf(payload), nowMs() + waitMs);
       log.warn({ act: act.key, code: known?.code, error: text, attempts, waitMs }, 'an act is tried again');
       await ledger.postponeAct(act.key, nowMs() + waitMs, text, nowMs());
+      return;
     }
+    await ledger.endAct(act.key, { ref }, nowMs());
+    onEnded(act);
   }
 
-  const paused = (act: Act) => (pausedUntilMs.get(nameOf(Payload.parse(act.payload))) ?? 0) > nowMs();
+  const paused = (act: Act) => {
+    const leftMs = (pausedUntilMs.get(nameOf(Payload.parse(act.payload))) ?? 0) - nowMs();
+    return leftMs > 0 && leftMs <= longestWaitMs; // more: the clock was set back
+  };
   const loop = startLoop(
     async () => {
       const due = await ledger.dueActs(nowMs(), 500);
@@ -89,8 +98,9 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
         if (busy.size >= most) break;
         if (busy.has(act.lane) || paused(act)) continue;
         const one = run(act)
-          .catch((error: unknown) => {
+          .catch(async (error: unknown) => {
             if (!signal.aborted) log.error({ act: act.key, error: String(error) }, 'an act could not be noted');
+            await wait(afterErrorMs, undefined, { signal }).catch(() => {});
           })
           .finally(() => {
             busy.delete(act.lane);

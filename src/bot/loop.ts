@@ -1,3 +1,5 @@
+import { longestWaitMs } from '../ledger/port.ts';
+
 /** Work that goes round: once when kicked, and again when the last round said. */
 export interface Loop {
   kick(): void;
@@ -5,7 +7,8 @@ export interface Loop {
   ended: Promise<void>;
 }
 
-const afterErrorMs = 1000;
+/** Pause after an error that was not foreseen, such as a ledger that cannot be written, so that nothing spins. */
+export const afterErrorMs = 1000;
 
 /** Runs `step` now, after each kick and, when it gave a number, that many ms later. An error is told and the step comes again. */
 export function startLoop(step: () => Promise<number | null>, onError: (error: unknown) => void, signal: AbortSignal): Loop {
@@ -45,9 +48,9 @@ const longestBackoffMs = 300_000;
 
 /**
  * Wait before try number `attempts` + 1, whole ms (the ledger keeps whole ms): `toldMs` where the other side told how long, else doubled
- * each time up to five minutes, plus up to a fifth by chance.
+ * each time up to five minutes, plus up to a fifth by chance; never longer than the ledger's longest wait.
  */
 export function backoffMs(toldMs: number | null, firstMs: number, attempts: number, random: () => number): number {
   const ownMs = Math.min(firstMs * 2 ** Math.max(0, attempts - 1), longestBackoffMs) * (1 + 0.2 * random());
-  return Math.ceil(toldMs ?? ownMs);
+  return Math.min(Math.ceil(toldMs ?? ownMs), longestWaitMs);
 }

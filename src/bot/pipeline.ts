@@ -1,6 +1,7 @@
+import { setTimeout as wait } from 'node:timers/promises';
 import type { BotDeps } from './deps.ts';
 import { fetchClip } from './fetch-clip.ts';
-import { backoffMs, type Loop, startLoop } from './loop.ts';
+import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
 import { answer } from './review.ts';
 
 const most = 6;
@@ -40,7 +41,10 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
         if (busy.size >= most) break;
         if (busy.has(id)) continue;
         const one = advance(id)
-          .catch((error: unknown) => log.error({ id, error: String(error) }, 'the ledger could not be written'))
+          .catch(async (error: unknown) => {
+            log.error({ id, error: String(error) }, 'the ledger could not be written');
+            await wait(afterErrorMs, undefined, { signal }).catch(() => {});
+          })
           .finally(() => {
             busy.delete(id);
             loop.kick();

@@ -1,3 +1,4 @@
+import { longestWaitMs } from '../ledger/port.ts';
 import { PlatformError } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { type Loop, startLoop } from './loop.ts';
@@ -39,7 +40,9 @@ export function startProgress(
     if (fresh.length > 0) onPlanned();
     const oldest = [...waiting].sort((a, b) => (shown.get(a.id)?.atMs ?? 0) - (shown.get(b.id)?.atMs ?? 0));
     for (const platform of deps.platforms) {
-      if (nowMs() - (editedMs.get(platform.name) ?? 0) < progressEditEveryS * 1000) continue;
+      const sinceMs = nowMs() - (editedMs.get(platform.name) ?? 0);
+      const wasSetBack = sinceMs < -longestWaitMs; // the clock
+      if (sinceMs < progressEditEveryS * 1000 && !wasSetBack) continue;
       for (const s of oldest.filter((one) => one.ref.platform === platform.name)) {
         const text = await waitingText(s.id, { ...deps, shares });
         if (text === null || text === shown.get(s.id)?.text) continue;
@@ -50,7 +53,7 @@ export function startProgress(
         await platform.edit(posted.ref, plain(text), signal).catch((error: unknown) => {
           if (!(error instanceof PlatformError)) throw error;
           const { retryAfterMs } = error.retry;
-          if (retryAfterMs !== null) editedMs.set(platform.name, nowMs() + retryAfterMs);
+          if (retryAfterMs !== null) editedMs.set(platform.name, nowMs() + Math.min(retryAfterMs, longestWaitMs));
           log.info({ id: s.id, code: error.code }, 'progress could not be shown');
         });
         break;

@@ -24,7 +24,7 @@ export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps)
   try {
     judgement = deps.judge(facts);
   } catch (error) {
-    log.error({ id, error: String(error) }, 'a clip could not be judged');
+    log.error({ id, error: String(error), final: true }, 'a clip could not be judged');
     await ledger.move(id, [...from], 'failed', nowMs(), { facts, errorCode: 'worker-died' });
     return;
   }

@@ -1,5 +1,5 @@
 import { type Kysely, type Selectable, sql } from 'kysely';
-import type { Act, NewAct, StoredRef } from './port.ts';
+import { type Act, longestWaitMs, type NewAct, type StoredRef } from './port.ts';
 import type { Tables } from './tables.ts';
 
 /** The act of a row. */
@@ -51,7 +51,7 @@ export async function findDueActs(db: Kysely<Tables>, nowMs: number, limit: numb
     .selectFrom('acts')
     .selectAll()
     .where('state', 'in', ['planned', 'doing'])
-    .where('not_before_ms', '<=', nowMs)
+    .where((eb) => eb.or([eb('not_before_ms', '<=', nowMs), eb('not_before_ms', '>', nowMs + longestWaitMs)]))
     .where(
       sql<boolean>`not exists (select 1 from acts as earlier where earlier.lane = acts.lane and earlier.state in ('planned', 'doing') and earlier.seq < acts.seq)`,
     )

@@ -2,7 +2,7 @@ import { type Kysely, sql } from 'kysely';
 import { endAct, findAct, findDueActs, insertActs } from './acts.ts';
 import { createDesks } from './desks.ts';
 import { deleteOld } from './forget.ts';
-import type { JobRow, Ledger, SubmissionState } from './port.ts';
+import { type JobRow, type Ledger, longestWaitMs, type SubmissionState } from './port.ts';
 import { changedColumns, rowOf, submissionOf } from './submissions.ts';
 import type { Engine, Tables } from './tables.ts';
 
@@ -39,7 +39,7 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
         .selectFrom('submissions')
         .select('id')
         .where('state', 'in', botMoves)
-        .where('not_before_ms', '<=', nowMs)
+        .where((eb) => eb.or([eb('not_before_ms', '<=', nowMs), eb('not_before_ms', '>', nowMs + longestWaitMs)]))
         .orderBy('seq')
         .limit(limit)
         .execute();
@@ -53,12 +53,14 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
         .select(min)
         .where('state', 'in', botMoves)
         .where('not_before_ms', '>', nowMs)
+        .where('not_before_ms', '<=', nowMs + longestWaitMs)
         .executeTakeFirst();
       const act = await db
         .selectFrom('acts')
         .select(min)
         .where('state', 'in', ['planned', 'doing'])
         .where('not_before_ms', '>', nowMs)
+        .where('not_before_ms', '<=', nowMs + longestWaitMs)
         .executeTakeFirst();
       const times = [submission?.ms, act?.ms].filter((ms) => ms !== null && ms !== undefined);
       return times.length === 0 ? null : Math.min(...times);
@@ -173,7 +175,10 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
           c
             .column('name')
             .doUpdateSet({ value })
-            .where(sql<number>`cast(cursors.value as bigint)`, '<=', nowMs - everyMs),
+            .where(({ eb, or }) => {
+              const lastMs = sql<number>`cast(cursors.value as bigint)`;
+              return or([eb(lastMs, '<=', nowMs - everyMs), eb(lastMs, '>', nowMs)]);
+            }),
         )
         .executeTakeFirst();
       return numInsertedOrUpdatedRows === 1n;

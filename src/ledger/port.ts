@@ -111,6 +111,9 @@ export interface JobRow {
   answer: string | null;
 }
 
+/** Nothing is postponed for longer, ms. What seems to be was postponed before the clock was set back, and is due. */
+export const longestWaitMs = 360_000;
+
 /** The one memory of the bot. Every method is a transaction of its own. Times are ms since 1970 and passed in. */
 export interface Ledger {
   /** Keeps the submission as `received` with its acts; false, and nothing is kept, when it is known already. */
@@ -158,7 +161,7 @@ export interface Ledger {
   endAct(key: string, end: { ref: StoredRef | null } | { error: string }, nowMs: number): Promise<void>;
   cursor(name: string): Promise<string | null>;
   setCursor(name: string, value: string): Promise<void>;
-  /** True, and `nowMs` is noted, when the last true answer for this name is at least `everyMs` ago. */
+  /** True, and `nowMs` is noted, when the last true answer for this name is at least `everyMs` ago, or after `nowMs`: a clock set back. */
   atMostEvery(name: string, everyMs: number, nowMs: number): Promise<boolean>;
   /** Number of the rule settings in use; a new one is kept when the text differs from the last. */
   rulesVersion(yaml: string, author: string, reason: string, nowMs: number): Promise<number>;
