@@ -1,7 +1,10 @@
-import type { PlatformName } from '../platforms/port.ts';
+import { longestWaitMs } from '../ledger/port.ts';
+import { PlatformError, type PlatformName } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { backoffMs, type Loop, startLoop } from './loop.ts';
 import type { Reader } from './resume.ts';
+
+const shut = 'a watched channel cannot be read: bring it or its permissions back, or take it out of the settings';
 
 export interface Gaps extends Loop {
   /** Notes that something may have been missed; it is read now, or after the wait of a failed try. */
@@ -19,20 +22,28 @@ export function startGaps(
     const waitMs = attempts === 0 ? 0 : backoffMs(null, settings().retryAfterMs, attempts, random);
     gaps.set(name, { attempts, notBeforeMs: attempts === 0 ? 0 : nowMs() + waitMs });
   };
+  const waitOf = (gap: { notBeforeMs: number }) => {
+    const leftMs = gap.notBeforeMs - nowMs();
+    return leftMs > longestWaitMs ? 0 : leftMs; // more: the clock was set back
+  };
   const loop = startLoop(
     async () => {
       for (const [name, gap] of gaps) {
         const platform = platforms.find((one) => one.name === name);
-        if (platform === undefined || gap.notBeforeMs > nowMs()) continue;
+        if (platform === undefined || waitOf(gap) > 0) continue;
         gaps.delete(name);
-        await reader.backfill(platform, signal).catch((error: unknown) => {
-          if (signal.aborted) return;
-          const attempts = gap.attempts + 1;
-          log.warn({ platform: name, error: String(error), attempts }, 'a gap could not be read, it is tried again');
-          note(name, attempts);
-        });
+        const unread = await reader.backfill(platform, signal);
+        if (unread.length === 0 || signal.aborted) continue;
+        const attempts = gap.attempts + 1;
+        for (const { channel, error } of unread) {
+          const details = { platform: name, channel, error: String(error), attempts };
+          if (error instanceof PlatformError && error.retry.final) log.error(details, shut);
+          else log.warn(details, 'a gap could not be read, it is tried again');
+        }
+        // One that was opened meanwhile is read at once.
+        if (!gaps.has(name)) note(name, attempts);
       }
-      return gaps.size === 0 ? null : Math.max(10, Math.min(...[...gaps.values()].map((gap) => gap.notBeforeMs)) - nowMs());
+      return gaps.size === 0 ? null : Math.max(10, Math.min(...[...gaps.values()].map(waitOf)));
     },
     (error) => log.error({ error: String(error) }, 'gaps cannot be read'),
     signal,

@@ -1,4 +1,4 @@
-import type { IncomingMessage, Platform, PlatformName } from '../platforms/port.ts';
+import { type IncomingMessage, type Platform, PlatformError, type PlatformName } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { isWatched, takeIn } from './intake.ts';
 
@@ -9,13 +9,23 @@ const markEveryMs = 3_600_000;
 /** A message that was seen, as [time sent in ms, its id]; about one an hour, oldest first, one of them older than edits are looked for. */
 type Milestones = [number, string][];
 
+/** A channel whose gap stays open. */
+export interface Unread {
+  channel: string;
+  error: unknown;
+}
+
 export interface Reader {
   /** A message as it comes; throws when it could not be kept, and it will be found by the next backfill. */
   live(message: IncomingMessage): Promise<void>;
   /** From now on, until the next backfill has ended, something may be missing before what comes live. */
   openGap(name: PlatformName): void;
-  /** Reads what was posted since the last message seen, in every watched channel, then looks for clips that an edit added. */
-  backfill(platform: Platform, signal: AbortSignal): Promise<void>;
+  /**
+   * Reads what was posted since the last message seen, in every watched channel with an open gap, then looks for clips that an edit added.
+   * Gives the channels that could not be read, none: all were. One that is gone or shut does not keep the others from being read; after a
+   * fault that may pass, the rest waits for the next time.
+   */
+  backfill(platform: Platform, signal: AbortSignal): Promise<Unread[]>;
 }
 
 /**
@@ -24,8 +34,9 @@ export interface Reader {
  */
 export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   const { ledger, settings, log, nowMs } = deps;
-  /** Number of the newest gap, by platform. */
-  const open = new Map<string, number>(deps.platforms.map((platform) => [platform.name, 0]));
+  /** Number of the newest gap by platform, and of the last one that was read by channel; the gap is open where they differ. */
+  const newestGap = new Map<string, number>(deps.platforms.map((platform) => [platform.name, 0]));
+  const readGap = new Map<string, number>();
   let lastGap = 0;
   const lines = new Map<string, Promise<void>>();
   const seen = new Map<string, number>();
@@ -33,9 +44,9 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   const nameOf = (platform: string, channel: string) => `seen/${platform}/${channel}`;
   const openGap = (name: string) => {
     lastGap += 1;
-    open.set(name, lastGap);
-    return lastGap;
+    newestGap.set(name, lastGap);
   };
+  const isOpen = (m: IncomingMessage) => readGap.get(`${m.ref.platform}/${homeOf(m)}`) !== newestGap.get(m.ref.platform);
 
   async function note(message: IncomingMessage): Promise<void> {
     const name = nameOf(message.ref.platform, homeOf(message));
@@ -82,9 +93,28 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   async function firstWatchedMs(platform: string, channel: string): Promise<number> {
     const name = `watched-since/${platform}/${channel}`;
     const since = await ledger.cursor(name);
-    if (since !== null) return Number(since);
+    if (since !== null && Number(since) <= nowMs()) return Number(since); // else the clock was set back
     await ledger.setCursor(name, String(nowMs()));
     return nowMs();
+  }
+
+  async function readChannel(platform: Platform, channel: string, gap: number, signal: AbortSignal): Promise<void> {
+    const key = `${platform.name}/${channel}`;
+    const sinceMs = await firstWatchedMs(platform.name, channel);
+    for (;;) {
+      const after = await ledger.cursor(nameOf(platform.name, channel));
+      const messages = await platform.history(channel, after, page, signal);
+      await inLine(key, async () => {
+        for (const message of messages) {
+          if (message.sentAtMs >= sinceMs && (await takeIn(message, deps))) onTaken();
+          await note(message);
+        }
+      });
+      if (messages.length > 0) log.info({ platform: platform.name, channel, messages: messages.length }, 'a gap was read');
+      if (messages.length < page || (await ledger.cursor(nameOf(platform.name, channel))) === after) break;
+    }
+    readGap.set(key, gap);
+    await findEdits(platform, channel, sinceMs, signal);
   }
 
   /** One after the other within a channel, so that takes and the cursor are in order. */
@@ -102,14 +132,14 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
   }
 
   return {
-    openGap: (name) => void openGap(name),
+    openGap,
 
     live(message) {
       if (!isWatched(message, settings())) return Promise.resolve();
       return inLine(`${message.ref.platform}/${homeOf(message)}`, async () => {
         try {
           if (await takeIn(message, deps)) onTaken();
-          if (!open.has(message.ref.platform)) await note(message);
+          if (!isOpen(message)) await note(message);
         } catch (error) {
           openGap(message.ref.platform);
           throw error;
@@ -118,26 +148,20 @@ export function createReader(deps: BotDeps, onTaken: () => void): Reader {
     },
 
     async backfill(platform, signal) {
-      const gap = open.get(platform.name) ?? openGap(platform.name);
-      const since = new Map<string, number>();
+      const gap = newestGap.get(platform.name) ?? 0;
+      const unread: Unread[] = [];
       for (const channel of settings().watched[platform.name] ?? []) {
-        const sinceMs = await firstWatchedMs(platform.name, channel);
-        since.set(channel, sinceMs);
-        for (;;) {
-          const after = await ledger.cursor(nameOf(platform.name, channel));
-          const messages = await platform.history(channel, after, page, signal);
-          await inLine(`${platform.name}/${channel}`, async () => {
-            for (const message of messages) {
-              if (message.sentAtMs >= sinceMs && (await takeIn(message, deps))) onTaken();
-              await note(message);
-            }
-          });
-          if (messages.length > 0) log.info({ platform: platform.name, channel, messages: messages.length }, 'a gap was read');
-          if (messages.length < page || (await ledger.cursor(nameOf(platform.name, channel))) === after) break;
+        const key = `${platform.name}/${channel}`;
+        if (readGap.get(key) === gap) continue;
+        try {
+          await readChannel(platform, channel, gap, signal);
+        } catch (error) {
+          readGap.delete(key);
+          unread.push({ channel, error });
+          if (!(error instanceof PlatformError && error.retry.final)) break;
         }
       }
-      if (open.get(platform.name) === gap) open.delete(platform.name);
-      for (const [channel, sinceMs] of since) await findEdits(platform, channel, sinceMs, signal);
+      return unread;
     },
   };
 }
