@@ -39,7 +39,8 @@ export function failureOf(error: unknown, what: string): PlatformError {
   if (error instanceof DiscordAPIError) {
     const told = 'message' in error.rawError ? error.rawError.message : error.rawError.error;
     const cause = Object.assign(new Error(`Discord answered ${error.status}, code ${error.code}: ${told}`), { code: error.code });
-    return new PlatformError(codeOf(error), `${what}: ${cause.message}`, { final: true, retryAfterMs: null }, { cause });
+    const final = error.status !== 401; // a token that was revoked: all waits for the operator's new one
+    return new PlatformError(codeOf(error), `${what}: ${cause.message}`, { final, retryAfterMs: null }, { cause });
   }
   if (error instanceof HTTPError) return passingFailure('unreachable', `${what}: Discord answered ${error.status}`, null);
   if (error instanceof Error && error.message.includes('Expected token to be set'))

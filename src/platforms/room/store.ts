@@ -44,7 +44,13 @@ export interface StoredMessage {
   removed: boolean;
 }
 
-type Line = { seq: number; message: StoredMessage } | { seq: number; person: Person };
+/** A person who made a name of their own; `word` is the hash of their own word, null where the room asks for none. */
+interface StoredPerson {
+  person: Person;
+  word: string | null;
+}
+
+type Line = { seq: number } | { seq: number; message: StoredMessage } | ({ seq: number } & StoredPerson);
 type NewMessage = Pick<StoredMessage, 'channel' | 'thread' | 'author' | 'text' | 'files' | 'key' | 'sentAtMs'> &
   Partial<Pick<StoredMessage, 'buttons' | 'choices' | 'mention'>>;
 
@@ -63,7 +69,7 @@ export class RoomStore {
   #seq = 0;
   #damaged = 0;
   readonly #messages = new Map<string, StoredMessage>();
-  readonly #people = new Map<string, Person>();
+  readonly #people = new Map<string, StoredPerson>();
   readonly #keys = new Map<string, string>();
   /** Message by the id of a file it held at some time. */
   readonly #holders = new Map<string, string>();
@@ -118,12 +124,18 @@ export class RoomStore {
 
   people(): Person[] {
     this.refresh();
-    return [...this.#people.values()];
+    return [...this.#people.values()].map(({ person }) => person);
   }
 
-  addPerson(person: Person): void {
+  /** The person of this name (case does not count) with the hash of their word. */
+  named(name: string): StoredPerson | null {
     this.refresh();
-    this.#append({ seq: this.#seq + 1, person });
+    return [...this.#people.values()].find(({ person }) => person.name.toLowerCase() === name.toLowerCase()) ?? null;
+  }
+
+  addPerson(person: Person, word: string | null): void {
+    this.refresh();
+    this.#append({ seq: this.#seq + 1, person, word });
   }
 
   /** Adds a message, or returns the one that stands under the same key already. */
@@ -159,11 +171,36 @@ export class RoomStore {
 
   /** Removes a message and rewrites the journal, so that nothing of its text stays on the disk. Returns what stood, null when gone already. */
   remove(id: string): StoredMessage | null {
+    const old = this.#empty(id);
+    if (old !== null) this.compact();
+    return old;
+  }
+
+  /**
+   * Removes every thread whose last message was sent until then, and forgets the places of those whose removal was due until `placesMs` (so
+   * that a late repetition of a post finds its key for a while). Returns what stood.
+   */
+  removeUntil(untilMs: number, placesMs: number): StoredMessage[] {
+    const lastMs = new Map<string, number>();
+    const root = (message: StoredMessage) => message.thread ?? message.id;
+    for (const message of this.messages())
+      lastMs.set(root(message), Math.max(lastMs.get(root(message)) ?? 0, message.sentAtMs));
+    const due = this.messages().filter((message) => (lastMs.get(root(message)) ?? 0) <= untilMs);
+    const removed = due.map(({ id }) => this.#empty(id)).filter((message) => message !== null);
+    const places = due.filter((message) => (lastMs.get(root(message)) ?? 0) <= placesMs);
+    for (const { id, key } of places) {
+      this.#messages.delete(id);
+      if (key !== null) this.#keys.delete(key);
+    }
+    if (removed.length + places.length > 0) this.compact();
+    return removed;
+  }
+
+  #empty(id: string): StoredMessage | null {
     const old = this.message(id);
     if (old === null || old.removed) return null;
     const author = { ...old.author, name: '' };
     this.change(id, { removed: true, author, text: '', files: [], buttons: [], choices: [], mention: null, marks: [] });
-    this.compact();
     return old;
   }
 
@@ -176,7 +213,9 @@ export class RoomStore {
   /** Writes only what counts into a new journal and puts it in the old one's place in one step. */
   compact(): void {
     this.refresh();
-    const lines: Line[] = [...this.#people.values()].map((person) => ({ seq: 0, person }));
+    // The count stands on its own, so that it never goes back when the last message is gone.
+    const lines: Line[] = [{ seq: this.#seq }];
+    for (const one of this.#people.values()) lines.push({ seq: 0, ...one });
     for (const message of this.messages()) lines.push({ seq: message.rev, message });
     const next = `${this.#path}.next`;
     writeFileSync(next, lines.map((line) => `${JSON.stringify(line)}\n`).join(''), { mode: 0o600 });
@@ -196,10 +235,13 @@ export class RoomStore {
   /** Reads what was appended since the last look, by whomever; a replaced journal is read anew. */
   refresh(): void {
     let { ino, size } = statSync(this.#path);
+    const before = new Map<string, StoredMessage>();
     if (ino !== this.#inode) {
       if (this.#inode !== 0) {
         closeSync(this.#fd);
         this.#fd = openSync(this.#path, 'a+', 0o600);
+        for (const [id, message] of this.#messages) before.set(id, message);
+        for (const map of [this.#messages, this.#people, this.#keys, this.#holders]) map.clear();
       }
       ({ ino, size } = fstatSync(this.#fd));
       this.#inode = ino;
@@ -215,7 +257,7 @@ export class RoomStore {
       if (text === '') continue;
       this.#lines++;
       try {
-        this.#take(JSON.parse(text) as Line);
+        this.#take(JSON.parse(text) as Line, before);
       } catch {
         this.#damaged++;
       }
@@ -234,11 +276,12 @@ export class RoomStore {
     this.refresh();
   }
 
-  #take(line: Line): void {
+  #take(line: Line, before: ReadonlyMap<string, StoredMessage>): void {
     this.#seq = Math.max(this.#seq, line.seq);
-    if ('person' in line) this.#people.set(line.person.id, line.person);
-    else {
-      const known = this.#messages.get(line.message.id)?.rev === line.message.rev;
+    if ('person' in line) this.#people.set(line.person.id, { person: line.person, word: line.word ?? null });
+    else if ('message' in line) {
+      const { id, rev } = line.message;
+      const known = (this.#messages.get(id) ?? before.get(id))?.rev === rev;
       this.#messages.set(line.message.id, line.message);
       if (line.message.key !== null) this.#keys.set(line.message.key, line.message.id);
       for (const file of line.message.files) this.#holders.set(file.id, line.message.id);

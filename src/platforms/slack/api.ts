@@ -83,8 +83,8 @@ export function createApi(options: Pick<SlackOptions, 'apiUrl' | 'log' | 'botTok
           return await once(signal, work);
         } catch (error) {
           if (signal.aborted) throw error;
-          const { retry } = toPlatformError(error);
-          if (retry.final || attempt >= 4) throw error;
+          const { code, retry } = toPlatformError(error);
+          if (retry.final || code === 'forbidden' || attempt >= 4) throw error;
           await sleep(retry.retryAfterMs ?? 250 * 2 ** attempt, undefined, { signal });
         }
       }

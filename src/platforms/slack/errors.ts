@@ -39,10 +39,19 @@ const meanings: Record<string, Code> = {
   user_not_found: 'gone',
 };
 
+/** The token is not taken (any more): all waits for the operator's new one. */
+const tokenRefused = ['not_authed', 'invalid_auth', 'account_inactive', 'token_revoked', 'token_expired'];
+
 const passing: Code[] = ['rate-limited', 'unreachable', 'not-ready'];
 
-function fault(code: Code, message: string, retryAfterMs: number | null, cause: unknown): PlatformError {
-  return new PlatformError(code, message, { final: !passing.includes(code), retryAfterMs }, { cause });
+function fault(
+  code: Code,
+  message: string,
+  retryAfterMs: number | null,
+  cause: unknown,
+  final = !passing.includes(code),
+): PlatformError {
+  return new PlatformError(code, message, { final, retryAfterMs }, { cause });
 }
 
 /** What Slack called the failure (`channel_not_found`), null when the request itself failed. */
@@ -68,6 +77,7 @@ export function toPlatformError(error: unknown): PlatformError {
       `Slack answered ${word}${missing}${details ? `: ${details}` : ''}`,
       retryAfter === undefined ? null : retryAfter * 1000,
       error,
+      tokenRefused.includes(word) ? false : undefined,
     );
   }
   if (error instanceof webApi.WebAPIHTTPError) return fromStatus(error.statusCode, null, error);

@@ -1,16 +1,17 @@
 import type { Server } from 'node:http';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { App, HTTPReceiver } from '@slack/bolt';
-import type {
-  Command,
-  IncomingFile,
-  IncomingMessage,
-  Mark,
-  MessageRef,
-  OutgoingMessage,
-  Platform,
-  PlatformEvents,
-  PreflightRow,
+import {
+  type Command,
+  type IncomingFile,
+  type IncomingMessage,
+  type Mark,
+  type MessageRef,
+  type OutgoingMessage,
+  type Platform,
+  PlatformError,
+  type PlatformEvents,
+  type PreflightRow,
 } from '../port.ts';
 import { listenToActions } from './actions.ts';
 import { clientOptions, createApi, libraryLog, type SlackApi } from './api.ts';
@@ -35,6 +36,10 @@ interface MessageEvent extends SlackMessage {
   message?: SlackMessage;
   previous_message?: SlackMessage;
 }
+
+/** At start a token that is not taken is final: the operator is there to see it. */
+const refusedForGood = (cause: PlatformError) =>
+  new PlatformError(cause.code, `${cause.message}: set SLACK_BOT_TOKEN anew`, { final: true, retryAfterMs: null }, { cause });
 
 /** Holds the connection to one workspace. */
 class SlackPlatform implements Platform {
@@ -84,7 +89,9 @@ class SlackPlatform implements Platform {
   async start(events: PlatformEvents, commands: Command[], signal: AbortSignal): Promise<void> {
     const { mode, log, botToken } = this.options;
     signal.throwIfAborted();
-    await this.knowOurselves(signal);
+    await this.knowOurselves(signal).catch((error: unknown) => {
+      throw error instanceof PlatformError && error.code === 'forbidden' ? refusedForGood(error) : error;
+    });
     const ending = this.ending.signal;
     const socket = mode.kind === 'socket' ? socketReceiver(this.options, mode.appToken) : null;
     const http = mode.kind === 'http' ? new HTTPReceiver({ signingSecret: mode.signingSecret, logger: libraryLog(log) }) : null;
