@@ -1,4 +1,4 @@
-import type { NewAct } from './port.ts';
+import type { NewAct, Submission } from './port.ts';
 
 /** One clip on the coaches' desk. `unusable`: a coach found the filming not good enough after all. Times in ms since 1970. */
 export interface DeskEntry {
@@ -21,6 +21,10 @@ export interface Desk {
   list(platform: string, states: DeskEntry['state'][], limit: number): Promise<DeskEntry[]>;
   /** Ended at `sinceMs` or later, oldest first. */
   endedSince(platform: string, sinceMs: number): Promise<DeskEntry[]>;
+  /** The member's answered clips of a lift that were taken in before this one, the newest first, at most `limit`. */
+  earlierOf(s: Pick<Submission, 'id' | 'ref' | 'authorId'>, lift: string, limit: number): Promise<Submission[]>;
+  /** How many clips each rule sent back that were answered at `sinceMs` or later, the most first. */
+  correctionsSince(platform: string, sinceMs: number): Promise<{ rule: string; clips: number }[]>;
   /**
    * Moves an entry and plans acts, together; false, and nothing changes, unless it is in a state of `from` and, with `heldBy`, held by
    * that coach. `waiting` clears the coach.
@@ -60,8 +64,11 @@ export interface Requests {
   /** All open requests of a member, newest first. */
   openOf(platform: string, memberId: string, nowMs: number): Promise<StoredRequest[]>;
   find(id: string): Promise<StoredRequest | null>;
-  /** Counts one clip as served, once for each submission id; the last one closes it. */
-  serve(id: string, submission: string, nowMs: number): Promise<void>;
+  /**
+   * Counts one clip as served, once for each submission id, and notes the wish on the submission; the last one closes it. False, and nothing
+   * changes, when it was closed meanwhile.
+   */
+  serve(id: string, submission: string, nowMs: number): Promise<boolean>;
   close(id: string, nowMs: number): Promise<void>;
 }
 

@@ -1,5 +1,6 @@
 import type { Kysely, Selectable, Transaction } from 'kysely';
 import { insertActs } from './acts.ts';
+import { correctionsSince, earlierOf } from './past-clips.ts';
 import type { Evidence, Ledger, StoredRequest } from './port.ts';
 import type { Tables } from './tables.ts';
 
@@ -75,6 +76,8 @@ export function createDesks(db: Kysely<Tables>): Parts {
         const query = db.selectFrom('desk').selectAll().where('platform', '=', platform).where('ended_ms', '>=', sinceMs);
         return (await query.orderBy('seq').execute()).map(entryOf);
       },
+      earlierOf: (s, lift, limit) => earlierOf(db, s, lift, limit),
+      correctionsSince: (platform, sinceMs) => correctionsSince(db, platform, sinceMs),
       move: (submission, { from, to, heldBy, coach }, nowMs, acts = []) =>
         db.transaction().execute(async (tx) => {
           let query = tx.updateTable('desk').set({
@@ -137,21 +140,21 @@ export function createDesks(db: Kysely<Tables>): Parts {
       },
       serve: (id, submission, nowMs) =>
         db.transaction().execute(async (tx) => {
+          const counted = await tx.selectFrom('submissions').select('request').where('id', '=', submission).executeTakeFirst();
+          if (counted?.request === id) return true;
+          // One statement, so that of two clips at once only as many are counted as were asked for.
           const { numUpdatedRows } = await tx
-            .updateTable('submissions')
-            .set({ request: id, updated_ms: nowMs })
-            .where('id', '=', submission)
-            .where((eb) => eb.or([eb('request', 'is', null), eb('request', '!=', id)]))
-            .executeTakeFirst();
-          if (numUpdatedRows !== 1n) return;
-          await tx
             .updateTable('requests')
-            .set((eb) => ({ clips_left: eb('clips_left', '-', 1) }))
+            .set((eb) => ({
+              clips_left: eb('clips_left', '-', 1),
+              closed_ms: eb.case().when('clips_left', '=', 1).then(nowMs).else(null).end(),
+            }))
             .where('id', '=', id)
-            .where('clips_left', '>', 0)
-            .execute();
-          const ended = tx.updateTable('requests').set({ closed_ms: nowMs }).where('id', '=', id).where('clips_left', '=', 0);
-          await ended.where('closed_ms', 'is', null).execute();
+            .where('closed_ms', 'is', null)
+            .executeTakeFirst();
+          if (numUpdatedRows !== 1n) return false;
+          await tx.updateTable('submissions').set({ request: id, updated_ms: nowMs }).where('id', '=', submission).execute();
+          return true;
         }),
       async close(id, nowMs) {
         await db.updateTable('requests').set({ closed_ms: nowMs }).where('id', '=', id).where('closed_ms', 'is', null).execute();
