@@ -7,6 +7,7 @@ import type { Logger } from 'pino';
 import { type Bot, createBot } from '../bot/bot.ts';
 import { parseCaption } from '../captions/parse.ts';
 import { judge } from '../judge/judge.ts';
+import { liftAsSet } from '../judge/lift-as-set.ts';
 import { type Lock, lockDatabase, lockFolder } from '../ledger/lock.ts';
 import { openLedger } from '../ledger/open.ts';
 import type { Ledger } from '../ledger/port.ts';
@@ -22,12 +23,14 @@ import { type Health, operatorRoutes, promptly, serveOperator } from './operator
 import { botSettingsOf, chatPlatforms, localRoom, servesRoom, threadUrlOf } from './platforms.ts';
 import { ledgerPlaceOf } from './preflight.ts';
 import { type Configuration, projectPath, workerVariables } from './project.ts';
+import { withoutRepeats } from './repeats.ts';
 import { draw, language, wordsOf } from './words.ts';
 
 const lockWaitMs = 5000; // a bot that is replaced needs a moment to end
 const graceMs = 10_000;
 const sweepEveryMs = 2000;
 const resignAfterMs = 1000;
+const repeatEveryMs = 600_000; // between two lines of the same trouble
 
 /** The running bot. Addresses are null where nothing is served. */
 export interface RunningApp {
@@ -44,6 +47,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
   mkdirSync(spool, { recursive: true });
   const undo: (() => unknown)[] = [];
   const nowMs = Date.now;
+  const calm = withoutRepeats(log, repeatEveryMs, nowMs);
   try {
     const locks: Lock[] = [lockFolder(join(dataFolder, 'lock'), lockWaitMs)];
     undo.push(() => Promise.all(locks.map((lock) => lock.release())));
@@ -97,21 +101,22 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const expiresAfterMs = settings.queue.addressHours * 3_600_000;
     queue =
       environment.redisUrl === null
-        ? createEmbeddedQueue({ store: ledger.jobs, pool: measuring(), log, retryAfterMs })
+        ? createEmbeddedQueue({ store: ledger.jobs, pool: measuring(), log: calm, retryAfterMs })
         : (await import('../queue/bullmq.ts')).createBullQueue({
             redisUrl: environment.redisUrl,
             prefix: settings.queue.prefix,
             addressOf: servesClips ? (id) => signAddress(base, secret, id, nowMs() + expiresAfterMs) : null,
-            ...{ log, sweepEveryMs, resignAfterMs },
+            ...{ log: calm, sweepEveryMs, resignAfterMs },
           });
     metrics.watchQueue(queue.depth);
 
     const botSettings = botSettingsOf(configuration);
     const made = createBot({
-      ...{ ledger, queue, platforms, draw, spool, log, nowMs },
+      ...{ ledger, queue, platforms, draw, spool, nowMs, log: calm },
       runTask: (task, signal) => tasks.run(task, { signal }),
       readCaption: (text) => parseCaption(text, settings.captions),
       judge: (facts) => judge(facts, { settings: rules }),
+      asSet: (lift) => liftAsSet(lift, rules),
       rulesVersion: () => rulesVersion,
       language,
       words: wordsOf(rules, log),
