@@ -1,5 +1,5 @@
 /** Import rules. Left knows nothing of the right: facts, lifts, rules, judge, wording and pictures. Leaves meet only in src/main.ts. */
-const pure = '^src/(facts|captions|lifts|rules|judge|wording|pictures|record)/';
+const pure = '^src/(facts|captions|lifts|rules|judge|wording|pictures|record|moderation)/';
 module.exports = {
   forbidden: [
     { name: 'no-circular', comment: 'A cycle hides which module owns what.', severity: 'error', from: {}, to: { circular: true, viaOnly: { dependencyTypesNot: ['type-only'] } } },
@@ -7,6 +7,7 @@ module.exports = {
     { name: 'lifts-see-facts', comment: 'Lifts are data.', severity: 'error', from: { path: '^src/lifts/' }, to: { path: '^(src|workers)/', pathNot: '^src/(facts|lifts)/' } },
     { name: 'rules-see-lifts', comment: 'A rule reads facts and lift data only.', severity: 'error', from: { path: '^src/rules/' }, to: { path: '^(src|workers)/', pathNot: '^src/(facts|lifts|rules)/' } },
     { name: 'judge-sees-rules', comment: 'Judging never words or draws.', severity: 'error', from: { path: '^src/judge/' }, to: { path: '^(src|workers)/', pathNot: '^src/(facts|lifts|rules|judge)/' } },
+    { name: 'moderation-sees-judge', comment: 'Judging stored clips again is arithmetic over facts, rules and judge; words are put to it later.', severity: 'error', from: { path: '^src/moderation/' }, to: { path: '^(src|workers)/', pathNot: '^src/(facts|lifts|rules|judge|moderation)/' } },
     { name: 'pure-no-io', comment: 'Judging over stored facts must be repeatable: no I/O in the pure folders.', severity: 'error', from: { path: pure, pathNot: '^src/pictures/' }, to: { dependencyTypes: ['core'], pathNot: '^(assert|url)$' } },
     { name: 'pure-stay-pure', comment: 'Pure folders never see adapters, use cases or the worker.', severity: 'error', from: { path: pure }, to: { path: '^(src/(platforms|queue|ledger|bot|cli|settings|main)|workers)' } },
     { name: 'leaves-apart', comment: 'An adapter only transports; it knows its own port, the facts and settings types.', severity: 'error', from: { path: '^src/(platforms|queue|ledger)/' }, to: { path: '^(src|workers)/', pathNot: ['^src/$1/', '^src/(facts|settings)/', '^src/captions/'] } },

@@ -113,8 +113,8 @@ function candidates(rule: Rule, lift: LiftId | null, settings: RulesSettings): {
   ];
 }
 
-/** Of two changes that do the same good, the one of a number goes before the one of the severity. */
-const bluntness = ({ setting }: RuleChange) => (setting === 'severity' ? 1 : 0);
+/** Of two changes that do the same good, the one of a number goes first, then advice instead of a fix, then none at all. */
+const bluntness = ({ setting, value }: RuleChange) => (setting !== 'severity' ? 0 : value === 'off' ? 2 : 1);
 
 function tried(known: readonly Known[], changed: RulesSettings): { mended: number; spoilt: number } {
   let [mended, spoilt] = [0, 0];
