@@ -2,6 +2,7 @@ import type { Fact } from '../facts/fact.ts';
 import type { CaptionFacts, Facts, LiftId, Moment } from '../facts/facts.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Ledger } from '../ledger/port.ts';
+import type { LiftData } from '../lifts/index.ts';
 import type { Platform, PlatformName } from '../platforms/port.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer, Queue } from '../queue/port.ts';
@@ -64,6 +65,7 @@ export interface Words {
 
 /** All pictures of the bot. */
 interface Draw {
+  guide(lift: LiftData): Picture;
   placement(judgement: Judgement, facts: Facts): Picture;
   timeline(judgement: Judgement, facts: Facts): Picture;
   sheet(stills: readonly Still[], lift: LiftId | null): Picture;
@@ -85,6 +87,8 @@ export interface BotDeps {
   runTask(task: Task, signal: AbortSignal): Promise<FinalAnswer>;
   readCaption(text: string): Fact<CaptionFacts>;
   judge(facts: Facts): Judgement;
+  /** A lift's data with the place of the phone that `judge` goes by. */
+  asSet(lift: LiftData): LiftData;
   /** Number of the rule settings that `judge` goes by. */
   rulesVersion(): number;
   /** Id of the language that people are answered in. */

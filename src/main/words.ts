@@ -2,6 +2,7 @@ import type { BotDeps } from '../bot/deps.ts';
 import { cameraPlacement } from '../pictures/camera-placement.ts';
 import { clipTimeline } from '../pictures/clip-timeline.ts';
 import { contactSheet } from '../pictures/contact-sheet.ts';
+import { filmingGuide } from '../pictures/filming-guide.ts';
 import { messageTemplate, type RulesSettings } from '../rules/settings.ts';
 import { wordCard } from '../wording/card.ts';
 import { wordProgress, wordUploadInstead, wordWaiting } from '../wording/progress.ts';
@@ -42,6 +43,7 @@ export function wordsOf(rules: RulesSettings, log: BotDeps['log']): BotDeps['wor
 
 /** All pictures of the bot. */
 export const draw: BotDeps['draw'] = {
+  guide: (lift) => filmingGuide(lift, { language }),
   placement: (judgement, facts) => cameraPlacement(judgement, facts, { language }),
   timeline: (judgement, facts) => clipTimeline(judgement, facts, { language }),
   sheet: (stills, lift) => contactSheet(stills, { language, lift }),

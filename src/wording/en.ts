@@ -1,6 +1,9 @@
 import type { LiftId, Moment, Part } from '../facts/facts.ts';
 import { type Place, placeOf, walkBetween } from './directions.ts';
+import { coachWords } from './en-coach.ts';
 import { deskWords } from './en-desk.ts';
+import { memberWords } from './en-member.ts';
+import { requested } from './en-requested.ts';
 import type { About, Language } from './language.ts';
 import { clock, feet, roundTo, steps, stepsToReach } from './numbers.ts';
 import type { Said } from './template.ts';
@@ -88,15 +91,6 @@ const ways = {
     'across-rear': 'round behind your head',
   },
 } as const;
-const requested: Record<string, string> = {
-  front: 'from straight in front',
-  'front-quarter': 'from in front, at an angle',
-  side: 'square from the side',
-  'rear-quarter': 'from behind, at an angle',
-  rear: 'from straight behind',
-  'bar-close-up': 'close up on the bar',
-  'setup-and-walk-out': 'with the setup and the walk-out',
-};
 
 const metres = (m: number) => `${roundTo(m, 0.1)} m (${feet(m)} ft)`;
 const metresRange = (from: number, to: number) => `${roundTo(from, 0.1)}–${roundTo(to, 0.1)} m (${feet(from)}–${feet(to)} ft)`;
@@ -307,6 +301,8 @@ const reasons: Language['reasons'] = {
   hidden: 'too much of you was hidden',
   'too-dark': 'too dark',
   'camera-moves': 'the phone moved',
+  'slow-motion': 'the clip is in slow motion',
+  'cut-inside': 'there is a cut inside the lift',
   ambiguous: 'it could be one or the other',
   'not-stated': 'not in the caption',
   'container-silent': 'the file does not say',
@@ -339,7 +335,9 @@ const nameAndReason = (items: { names: string[]; reason: string }[]) =>
 
 /** English. */
 export const en: Language = {
+  coach: coachWords,
   desk: deskWords,
+  member: memberWords,
   messages,
   ruleNames,
   reasons,

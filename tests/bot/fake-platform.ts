@@ -1,5 +1,7 @@
 import { writeFile } from 'node:fs/promises';
 import {
+  type Action,
+  type ActionReply,
   type IncomingFile,
   type IncomingMessage,
   type Mark,
@@ -162,5 +164,12 @@ export function createWorld(name: PlatformName = 'room') {
     },
     tell: async (message: IncomingMessage) => events?.onMessage(message),
     gap: async () => events?.onGap(name),
+    /** What a press, a choice, a sent form or a command is answered. `by`: a person's id; `groups`: what they are. */
+    async act(action: Pick<Action, 'kind' | 'id'> & Partial<Action>, by = 'juno', groups: string[] = []): Promise<ActionReply> {
+      n += 1;
+      const person = { platform: name, id: by, name: by, groups, isBot: false };
+      const rest = { pressId: `press-${n}`, where: null, channel: 'form-check', values: {} };
+      return (await events?.onAction({ ...rest, person, ...action })) ?? { kind: 'nothing' };
+    },
   };
 }

@@ -96,6 +96,7 @@ export async function createScene(
       },
       readCaption: () => unknown('not-stated'),
       judge,
+      asSet: (lift) => lift,
       rulesVersion: () => 7,
       words,
       draw,

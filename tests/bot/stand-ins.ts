@@ -30,6 +30,7 @@ const png = Buffer.from('png');
 
 /** Stand in for all pictures. */
 export const draw: BotDeps['draw'] = {
+  guide: (lift) => ({ png, alt: `how to film the ${lift.id} from ${lift.zones[0]?.aimDeg}` }),
   placement: () => ({ png, alt: 'where to stand' }),
   timeline: () => ({ png, alt: 'what to cut' }),
   sheet: (stills) => ({ png, alt: stills.map((s) => `${s.moment} ${s.widthPx}x${s.heightPx}`).join() }),
