@@ -17,7 +17,8 @@ export async function freePort(): Promise<number> {
   return port;
 }
 
-function binaries(): string {
+/** Folder of the newest PostgreSQL's programs, empty when there is none. */
+export function postgresPrograms(): string {
   const root = '/usr/lib/postgresql'; // where Debian's packages put them
   const versions = existsSync(root) ? readdirSync(root).filter((v) => existsSync(join(root, v, 'bin/initdb'))) : [];
   const newest = versions.sort((a, b) => Number(b) - Number(a))[0];
@@ -26,7 +27,7 @@ function binaries(): string {
 
 /** Starts a PostgreSQL of its own; `url` makes a fresh database each time. initdb refuses root, so root starts it as user `postgres`. */
 export async function startPostgres(): Promise<{ url(): Promise<string>; stop(): Promise<void> }> {
-  const bin = binaries();
+  const bin = postgresPrograms();
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-postgres-'));
   let as: { uid?: number; gid?: number } = {};
   if (process.getuid?.() === 0) {

@@ -6,10 +6,12 @@ import { Kysely, Migrator, PostgresDialect, SqliteDialect } from 'kysely';
 import pg from 'pg';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { migrationsFor } from '../../src/ledger/migrations/index.ts';
-import { type LedgerPlace, openLedger } from '../../src/ledger/open.ts';
-import { createScene, until } from '../bot/setup.ts';
+import { openLedger } from '../../src/ledger/open.ts';
+import { createScene } from '../bot/setup.ts';
 import { startPostgres } from '../ledger/real-postgres.ts';
-import { clipsByState, makeStored, readStored, type StoredLedger, sayAll, writeStored } from './stored-ledger.ts';
+import { expectAnswers } from './answers.ts';
+import { makeStored } from './make-stored.ts';
+import { inSqlite, postedBefore, type RawLedger, readStored, type StoredLedger, sayAll, writeStored } from './stored-ledger.ts';
 
 const own = ['kysely_migration', 'kysely_migration_lock']; // the migrator's own tables
 const migrations = Object.keys(migrationsFor('sqlite'));
@@ -25,37 +27,8 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-type Rows = StoredLedger['rows'];
-interface Raw {
-  place: LedgerPlace;
-  read(table: string): Promise<Record<string, unknown>[]>;
-  close(): Promise<void>;
-}
-let files = 0;
-
-/** The stored ledger as a file of SQLite, made by the SQL that made it then. */
-async function inSqlite({ schema, rows }: StoredLedger): Promise<Raw> {
-  const file = join(folder, `${++files}.sqlite`);
-  const database = new Database(file);
-  for (const statement of schema) database.exec(statement);
-  for (const [table, all] of Object.entries(rows)) {
-    for (const row of all) {
-      const columns = Object.keys(row);
-      const places = columns.map(() => '?').join();
-      database
-        .prepare(`insert into "${table}" (${columns.map((c) => `"${c}"`).join()}) values (${places})`)
-        .run(...Object.values(row));
-    }
-  }
-  return {
-    place: { file },
-    read: async (table) => database.prepare(`select * from "${table}"`).all() as Record<string, unknown>[],
-    close: async () => void database.close(),
-  };
-}
-
 /** The same rows in PostgreSQL, in tables that the migrations up to then make. */
-async function inPostgres({ migration, rows }: StoredLedger): Promise<Raw> {
+async function inPostgres({ migration, rows }: StoredLedger): Promise<RawLedger> {
   const databaseUrl = await postgres.url();
   const pool = new pg.Pool({ connectionString: databaseUrl });
   const upTo = Object.fromEntries(Object.entries(migrationsFor('postgres')).filter(([name]) => name <= migration));
@@ -77,7 +50,11 @@ async function inPostgres({ migration, rows }: StoredLedger): Promise<Raw> {
     close: () => db.destroy(),
   };
 }
-const engines = { SQLite: inSqlite, PostgreSQL: inPostgres };
+let files = 0;
+const engines = {
+  SQLite: (stored: StoredLedger) => inSqlite(stored, join(folder, `${++files}.sqlite`)),
+  PostgreSQL: inPostgres,
+};
 
 /** Rows with whole numbers as numbers (pg gives bigint as text), in one order. */
 const settled = (rows: Record<string, unknown>[]) =>
@@ -146,47 +123,13 @@ describe.each(Object.keys(engines) as (keyof typeof engines)[])('on %s', (engine
       const scene = await createScene({}, { place: raw.place, spool });
       scene.clock.nowMs = stored.nowMs + 1000;
       const said = await sayAll(scene.world);
-      await postedBefore(stored.rows, scene);
+      await postedBefore(stored, scene.world);
       const before = scene.world.posts.length;
       await scene.startBot();
-      const states = Object.keys(clipsByState).length;
-      await until(async () => {
-        scene.measuring.release();
-        return (await scene.ledger.inState(['answered', 'undeliverable'])).length === states;
-      });
-      const texts = Object.fromEntries(
-        [...said].map(([state, message]) => [state, scene.world.replies(message.ref).map((post) => post.message.text)]),
-      );
-      expect(texts).toEqual({
-        received: ['reply clean first'],
-        spooled: ['reply fix first'],
-        queued: ['reply clean first'],
-        measuring: ['reply clean first'],
-        judged: ['reply clean first trimmed'],
-        failed: ['error clip-not-video'],
-        'set-aside': ['error worker-died'],
-        answering: ['reply fix first'],
-        answered: ['reply clean first'],
-        undeliverable: [],
-      });
+      await expectAnswers(scene, said);
       expect(scene.world.posts.length).toBeGreaterThan(before);
-      const cards = scene.world.inChannel('coaches').map((post) => post.message.text.replace(/ from.*/, ''));
-      expect(cards.sort()).toEqual(
-        ['answered', 'judged', 'measuring', 'queued', 'received'].map((state) => `card clean by-${state}`).sort(),
-      );
-      expect(scene.errors).toEqual([]);
       await scene.close();
       await raw.close();
     });
   });
 });
-
-/** What had reached the platform by then: acts that are done, and the reply whose end was not noted. */
-async function postedBefore(rows: Rows, scene: Awaited<ReturnType<typeof createScene>>): Promise<void> {
-  const adapter = scene.world.adapter();
-  for (const { key, payload, state } of rows.acts ?? []) {
-    const act = JSON.parse(String(payload));
-    if (act.do === 'post' && (state === 'done' || state === 'doing'))
-      await adapter.post(act.to, act.message, String(key), new AbortController().signal);
-  }
-}

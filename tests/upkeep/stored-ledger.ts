@@ -1,11 +1,8 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import Database from 'better-sqlite3';
-import { submissionIdOf } from '../../src/bot/ids.ts';
-import type { Ledger, SubmissionState } from '../../src/ledger/port.ts';
-import { type Platform, PlatformError } from '../../src/platforms/port.ts';
-import { createScene, until } from '../bot/setup.ts';
+import type { LedgerPlace } from '../../src/ledger/open.ts';
+import type { SubmissionState } from '../../src/ledger/port.ts';
+import type { createWorld } from '../bot/fake-platform.ts';
 
 /** Rows by table, in the order of the tables' making. */
 type Rows = Record<string, Record<string, string | number | null>[]>;
@@ -34,10 +31,14 @@ export const clipsByState: Record<SubmissionState, string> = {
   answered: 'clean',
   undeliverable: 'fix',
 };
-const states = Object.keys(clipsByState) as SubmissionState[];
+/** All states, in that order. */
+export const states = Object.keys(clipsByState) as SubmissionState[];
+
+/** The server of a platform in memory. */
+type World = ReturnType<typeof createWorld>;
 
 /** The members' messages, one for each state, on the server of a fresh world; always the same. */
-export async function sayAll(world: Awaited<ReturnType<typeof createScene>>['world']) {
+export async function sayAll(world: World) {
   const said = new Map<SubmissionState, Awaited<ReturnType<typeof world.say>>>();
   for (const state of states)
     said.set(state, await world.say([clipsByState[state]], { told: false, text: `squat 100 kg, ${state}`, by: `by-${state}` }));
@@ -45,7 +46,7 @@ export async function sayAll(world: Awaited<ReturnType<typeof createScene>>['wor
 }
 
 /** The file of a stored ledger. */
-export const storedPath = (migration: string) => new URL(`fixtures/${migration}.json`, import.meta.url);
+const storedPath = (migration: string) => new URL(`fixtures/${migration}.json`, import.meta.url);
 
 /** Reads a stored ledger, null when there is none. */
 export function readStored(migration: string): StoredLedger | null {
@@ -53,78 +54,40 @@ export function readStored(migration: string): StoredLedger | null {
   return existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as StoredLedger) : null;
 }
 
-const mayNotReach: Partial<Record<SubmissionState, SubmissionState[]>> = {
-  received: ['spooled', 'failed'],
-  spooled: ['queued', 'measuring', 'judged'],
-  queued: ['measuring', 'judged'],
-  judged: ['answering'],
-  failed: ['answering'],
-  'set-aside': ['answering'],
-};
-const never = () => new Promise<never>(() => {});
-
-/** Runs the present bot until a clip stands in each state, and gives what it leaves behind when it is killed there. */
-export async function makeStored(migration: string): Promise<StoredLedger> {
-  const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-stored-'));
-  const [file, spool] = [join(folder, 'ledger.sqlite'), join(folder, 'spool')];
-  mkdirSync(spool);
-  const scene = await createScene({}, { place: { file }, spool });
-  Object.assign(scene.measuring.pool, { size: states.length }); // clips that are held hold a place each
-  const said = await sayAll(scene.world);
-  const stateOf = new Map([...said].map(([state, message]) => [submissionIdOf(message.ref, message.files[0]!), state]));
-  const refusedRef = said.get('undeliverable')!.ref.message;
-  const hangingRef = said.get('answering')!.ref.message;
-  const holding = (ledger: Ledger): Ledger => ({
-    ...ledger,
-    move: (id, from, to, ...rest) => (mayNotReach[stateOf.get(id)!]?.includes(to) ? never() : ledger.move(id, from, to, ...rest)),
-  });
-  const refusing = (platform: Platform): Platform => ({
-    ...platform,
-    async post(to, message, key, signal) {
-      if (to.message?.message === hangingRef) return never();
-      if (to.message?.message === refusedRef) throw new PlatformError('gone', 'gone', { final: true, retryAfterMs: null });
-      return platform.post(to, message, key, signal);
-    },
-  });
-  await scene.ledger.rulesVersion('view: { severity: advise }', 'Ilse', 'too strict', scene.clock.nowMs);
-  await scene.startBot({ ledger: holding, platform: refusing });
-  await until(async () => {
-    const now = await Promise.all([...stateOf.keys()].map((id) => scene.ledger.submission(id)));
-    return now.every((s) => s !== null && s.state === stateOf.get(s.id));
-  });
-  await fillDesks(scene.ledger, [...stateOf.keys()].at(-1)!, scene.clock.nowMs);
-  const other = new Database(file);
-  const schema = other.prepare("select sql from sqlite_master where sql is not null and name not like 'sqlite_%' order by rowid");
-  const tables = other.prepare("select name from sqlite_master where type = 'table' and name not like 'sqlite_%' order by rowid");
-  const rows = Object.fromEntries(
-    tables
-      .pluck()
-      .all()
-      .map((name) => [name, other.prepare(`select * from "${name}"`).all()]),
-  );
-  const stored = {
-    migration,
-    schema: schema.pluck().all(),
-    rows,
-    spool: Object.fromEntries(readdirSync(spool).map((name) => [name, readFileSync(join(spool, name), 'latin1')])),
-    nowMs: scene.clock.nowMs,
+/** A stored ledger in a database, opened beside the ledger. */
+export interface RawLedger {
+  place: LedgerPlace;
+  read(table: string): Promise<Record<string, unknown>[]>;
+  close(): Promise<void>;
+}
+/** The stored ledger as a new `file` of SQLite, made by the SQL that made it then. */
+export async function inSqlite({ schema, rows }: StoredLedger, file: string): Promise<RawLedger> {
+  const database = new Database(file);
+  for (const statement of schema) database.exec(statement);
+  for (const [table, all] of Object.entries(rows)) {
+    for (const row of all) {
+      const columns = Object.keys(row);
+      const places = columns.map(() => '?').join();
+      database
+        .prepare(`insert into "${table}" (${columns.map((c) => `"${c}"`).join()}) values (${places})`)
+        .run(...Object.values(row));
+    }
+  }
+  return {
+    place: { file },
+    read: async (table) => database.prepare(`select * from "${table}"`).all() as Record<string, unknown>[],
+    close: async () => void database.close(),
   };
-  other.close();
-  await scene.close();
-  return JSON.parse(JSON.stringify(stored).replaceAll(spool, '{spool}')) as StoredLedger;
 }
 
-/** What coaches, members and moderators leave behind. */
-async function fillDesks(ledger: Ledger, submission: string, nowMs: number): Promise<void> {
-  const [platform, coach] = ['room', { byId: 'ilse', byName: 'Ilse' }];
-  await ledger.desk.put(submission, platform, nowMs);
-  const wish = { memberId: 'by-answered', lift: 'squat', view: 'front', note: 'for the knees', clipsLeft: 2, untilMs: null };
-  await ledger.requests.add({ id: 'wish-1', platform, ...wish, ...coach }, nowMs);
-  const found = { kind: 'accepted', rule: 'view', reason: 'good enough for me' } as const;
-  await ledger.evidence.add({ id: 'said-1', submission, ...found, ...coach }, nowMs);
-  await ledger.members.set(platform, 'by-answered', { statureCm: 171, cautionedMs: nowMs });
-  const who = { platform, personId: 'ilse', personName: 'Ilse' };
-  await ledger.audit.note({ ...who, atMs: nowMs, act: 'request-view', subject: 'wish-1', allowed: true });
+/** What had reached the platform by then: acts that are done, and the reply whose end was not noted. */
+export async function postedBefore({ rows }: StoredLedger, world: World): Promise<void> {
+  const adapter = world.adapter();
+  for (const { key, payload, state } of rows.acts ?? []) {
+    const act = JSON.parse(String(payload));
+    if (act.do === 'post' && (state === 'done' || state === 'doing'))
+      await adapter.post(act.to, act.message, String(key), new AbortController().signal);
+  }
 }
 
 /** Keeps it for later versions. */
