@@ -2,8 +2,8 @@ import { writeFileSync } from 'node:fs';
 import { projectPath } from './measured-clips.ts';
 import { schemaFiles } from './schema-files.ts';
 
-/** Writes the JSON Schemas into config/ and names them. */
+/** Writes the JSON Schemas and the page about the settings anew, and names them. */
 for (const [name, text] of Object.entries(schemaFiles())) {
-  writeFileSync(projectPath(`config/${name}`), text);
-  console.log(`config/${name}`);
+  writeFileSync(projectPath(name), text);
+  console.log(name);
 }
