@@ -61,6 +61,7 @@ export function exampleFacts(lift: 'squat' | 'press' | 'deadlift' | 'bench', cha
       bar: seenAllThrough,
     },
     obstruction: known({ kind: 'none', share: 0 }, { confidence: 0.95 }),
+    barSpeed: { known: false, reason: 'not-measured' },
     caption: { known: false, reason: 'not-stated' },
     ...change,
   };

@@ -6,6 +6,8 @@ import { cutClip } from './media/cut.ts';
 import { decodeFrames, type Frame, readKeyFrames, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
+import { createBarFlow } from './stages/bar-flow.ts';
+import { speedAllowed } from './stages/bar-speed.ts';
 import { boxOf } from './stages/course.ts';
 import { createCuts } from './stages/cuts.ts';
 import { createLight } from './stages/light.ts';
@@ -46,6 +48,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
   const watch = createWatch(await timed('models', () => engine));
   const [grayOf, steadiness, cuts, light] = [createSmallGray(), createSteadiness(), createCuts(), createLight()];
+  const barFlow = createBarFlow();
   let told = 0;
   const look = async (frame: Frame) => {
     const share = Math.min(1, frame.timeS / container.facts.durationS);
@@ -59,16 +62,20 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     steadiness.push(gray, people.map(boxOf));
     cuts.push(gray);
     const main = people.find((person) => person.main);
+    barFlow.push(gray, main);
     light.push(gray, main ? boxOf(main) : null);
   };
   refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
-  const facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path()));
+  const facts = await timed('look-closely', () =>
+    measurePeople(watch, known(container.facts), steadiness.path(), barFlow.path()),
+  );
   const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 4, turnDeg: 0 } as const;
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;
   facts.steadiness = steadiness.facts(window);
   facts.light = light.facts(window);
+  facts.barSpeed = speedAllowed(facts);
   return { kind: 'facts', id, facts, timings };
 }
 

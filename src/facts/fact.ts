@@ -10,6 +10,8 @@ export const UnknownReason = z.enum([
   'hidden',
   'too-dark',
   'camera-moves',
+  'slow-motion',
+  'cut-inside',
   'ambiguous',
   'not-stated',
   'container-silent',

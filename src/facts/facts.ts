@@ -64,6 +64,39 @@ export const CaptionFacts = z.strictObject({
 });
 export type CaptionFacts = z.infer<typeof CaptionFacts>;
 
+/**
+ * The bar's speed on one way up (squat and bench: from the turn, press and deadlift: from the start), vertical, m/s, between `fromS` and `toS`, where
+ * it moves faster than a tenth of its peak. `rep`: place in `reps`, from 1. Both shares are half-widths of 90 % intervals against other reps of the
+ * clip; the scale's come on top, alike for all reps.
+ */
+export const RepSpeed = z.strictObject({
+  rep: z.int().positive(),
+  fromS: Seconds,
+  toS: Seconds,
+  meanMps: z.number().positive(),
+  peakMps: z.number().positive(),
+  spreadShare: z.number().nonnegative(),
+  peakSpreadShare: z.number().nonnegative(),
+});
+export type RepSpeed = z.infer<typeof RepSpeed>;
+
+/**
+ * Bar speed by rep; a rep that could not be measured is left out. Metres come from the lifter's body taken to be `statureM` tall and `staturePx`
+ * high in the picture (basis `stature`: multiply by another stature over `statureM`), or from the plates. Both shares are half-widths of 90 %
+ * intervals: `spreadShare` of this clip's scale for a lifter of that stature, `statureSpreadShare` of the stature, 0 where it is not used.
+ */
+export const BarSpeed = z.strictObject({
+  reps: z.array(RepSpeed),
+  scale: z.strictObject({
+    basis: z.enum(['stature', 'plate']),
+    statureM: z.number().positive(),
+    staturePx: z.number().positive(),
+    spreadShare: z.number().nonnegative(),
+    statureSpreadShare: z.number().nonnegative(),
+  }),
+});
+export type BarSpeed = z.infer<typeof BarSpeed>;
+
 /** All that the worker reports of one clip. Facts hold no opinion: thresholds of taste live in the rules' settings. */
 export const Facts = z.strictObject({
   clip: factOf(ClipFacts),
@@ -107,6 +140,8 @@ export const Facts = z.strictObject({
   }),
   /** A foreground object across the picture's bottom or over the lifter; share: part of the lifter's height that it covers. */
   obstruction: factOf(z.strictObject({ kind: z.enum(['none', 'bottom', 'over-lifter']), share: Share })),
+  /** Facts of earlier versions have none. */
+  barSpeed: factOf(BarSpeed).default({ known: false, reason: 'not-measured' }),
   caption: factOf(CaptionFacts),
 });
 export type Facts = z.infer<typeof Facts>;

@@ -38,7 +38,7 @@ function randomOf(schema: z.ZodType, random: () => number): unknown {
       ),
     );
   }
-  if (schema instanceof z.ZodOptional) return randomOf(schema.unwrap() as z.ZodType, random);
+  if (schema instanceof z.ZodOptional || schema instanceof z.ZodDefault) return randomOf(schema.unwrap() as z.ZodType, random);
   if (schema instanceof z.ZodNullable) return random() < 0.4 ? null : randomOf(schema.unwrap() as z.ZodType, random);
   if (schema instanceof z.ZodDiscriminatedUnion) {
     const [sure, unsure] = schema.options as unknown as z.ZodType[];

@@ -71,6 +71,7 @@ export function clipFacts(shown: Shown): Facts {
       bar: silent,
     },
     obstruction: silent,
+    barSpeed: { known: false, reason: 'not-measured' },
     caption: known({
       lift: shown.lift ?? null,
       loadKg: 100,

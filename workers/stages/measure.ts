@@ -1,6 +1,8 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId } from '../../src/facts/facts.ts';
 import { pointWidth } from '../pose/types.ts';
+import type { FlowStep } from './bar-flow.ts';
+import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
 import { type Course, type Person, type Sample, stilled } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
@@ -22,7 +24,12 @@ const company = { share: 0.3, size: 0.35 };
 const round2 = (v: number) => Math.round(v * 100) / 100;
 
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
-export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: readonly CameraStep[]): Promise<Facts> {
+export async function measurePeople(
+  watch: Watch,
+  clip: Fact<ClipFacts>,
+  path: readonly CameraStep[],
+  flow: readonly FlowStep[],
+): Promise<Facts> {
   const facts = unmeasured(clip);
   const played = watch.course();
   const still = stilled(played, path);
@@ -35,10 +42,8 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
   const looks = await watch.lookClosely(lifter.person.id, first[0]!.startS - aroundS, first.at(-1)!.endS + aroundS, closeLooks);
   const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
     turnCourse(of({ ...played, people: [{ id: 0, samples }] }), turn?.turnDeg ?? 0).people[0]!.samples;
-  const { lift, reps, fit, confidence } = settleLift(
-    lifter,
-    upright(looks, (c) => stilled(c, path)),
-  );
+  const closeStill = upright(looks, (c) => stilled(c, path));
+  const { lift, reps, fit, confidence } = settleLift(lifter, closeStill);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
   const close = upright(looks);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
@@ -49,6 +54,19 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
   );
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
   const view = viewOf(poses(close), lift);
+  const camera = cameraOf(
+    poses(atRest),
+    poses(close),
+    lift,
+    view.known ? view.value.azimuthDeg : null,
+    Math.max(course.widthPx, course.heightPx),
+  );
+  const barSpeed = barSpeedOf({
+    ...{ lift, reps, view, camera, path, frame: course },
+    light: lifter.person.samples.filter((s) => s.timeS >= startS - 1 && s.timeS <= endS + 1),
+    close: closeStill.filter((s) => s.timeS >= startS && s.timeS <= endS),
+    flow: course === played ? flow.filter((step) => step.personId === lifter.person.id) : [],
+  });
   const known1 = clip.known ? clip.value.durationS : (course.timesS.at(-1) ?? endS);
   return {
     ...facts,
@@ -65,13 +83,8 @@ export async function measurePeople(watch: Watch, clip: Fact<ClipFacts>, path: r
     ),
     people: peopleOf(course, lifter.person, light, startS, endS, lift),
     view,
-    camera: cameraOf(
-      poses(atRest),
-      poses(close),
-      lift,
-      view.known ? view.value.azimuthDeg : null,
-      Math.max(course.widthPx, course.heightPx),
-    ),
+    camera,
+    barSpeed,
     inFrame: inFrameOf(light, reps, course, lockoutIsTurn),
     // lying, the trunk hides the legs from the head end
     obstruction: lift === 'bench' ? known({ kind: 'none', share: 0 }, { confidence: 0.5 }) : obstructionOf(inLift, course),

@@ -29,6 +29,7 @@ export function unmeasured(clip: Fact<ClipFacts>): Facts {
       bar: none(),
     },
     obstruction: none(),
+    barSpeed: none(),
     caption: unknown('not-stated'),
   };
 }
