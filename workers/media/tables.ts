@@ -1,3 +1,4 @@
+import { tmpdir } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
 import { ClipError } from './clip-error.ts';
@@ -60,8 +61,8 @@ function startThread(): Worker {
   const worker = new Worker(start, {
     eval: true,
     execArgv: [],
-    // tsx would keep its files in the folder that all programs of the system use
-    env: { TSX_DISABLE_CACHE: '1' },
+    // tsx keeps no files, and looks for nothing outside the process's own folder
+    env: { TSX_DISABLE_CACHE: '1', TMPDIR: tmpdir() },
     resourceLimits: { maxOldGenerationSizeMb: 128, maxYoungGenerationSizeMb: 32 },
     stdout: true,
     stderr: true,
