@@ -6,6 +6,7 @@ import type { RulesSettings } from '../rules/settings.ts';
 import { type Environment, readEnvironment } from '../settings/environment.ts';
 import { loadSettings, parseRules, parseSettings } from '../settings/load.ts';
 import type { SettingsFile } from '../settings/schema.ts';
+import { SettingsError } from '../settings/settings-error.ts';
 
 /** Absolute path of a file of the project. */
 export const projectPath = (path: string) => fileURLToPath(new URL(`../../${path}`, import.meta.url));
@@ -26,6 +27,10 @@ export function readConfiguration(): Configuration {
   if (existsSync(dotEnv)) loadEnvFile(dotEnv);
   const environment = readEnvironment(process.env);
   const folder = environment.configFolder === null ? projectPath('config') : resolve(environment.configFolder);
+  if (!existsSync(folder)) {
+    const fix = 'Make the folder and copy config/ into it, or correct CONFIG_FOLDER';
+    throw new SettingsError('environment', [{ path: 'CONFIG_FOLDER', problem: `there is no folder ${folder}`, fix }]);
+  }
   const [settingsFile, rulesFile] = [join(folder, 'settings.yaml'), join(folder, 'rules.yaml')];
   const settings = existsSync(settingsFile) ? loadSettings(settingsFile) : parseSettings('', settingsFile);
   const rulesText = existsSync(rulesFile) ? readFileSync(rulesFile, 'utf8') : '';

@@ -1,6 +1,7 @@
 import type { Logger } from 'pino';
 import { createLog } from '../logging/log.ts';
 import { secretsOf } from '../settings/environment.ts';
+import { adviceFor } from './advice.ts';
 import { type Configuration, readConfiguration } from './project.ts';
 
 const longestStopMs = 18_000; // a service manager kills after 20 s
@@ -16,12 +17,16 @@ export async function runProcess(
   name: string,
   start: (configuration: Configuration, log: Logger, end: (reason: string) => void) => Promise<{ stop(): Promise<void> }>,
 ): Promise<void> {
+  let settings: Configuration['settings'] | null = null;
   const fail = (error: unknown): never => {
-    if (!(error instanceof Refused)) console.error(`${name} cannot go on: ${error instanceof Error ? error.message : error}`);
+    const advice = settings === null ? null : adviceFor(error, settings);
+    const said = `${error instanceof Error ? error.message : error}${advice === null ? '' : `. ${advice}`}`;
+    if (!(error instanceof Refused)) console.error(`${name} cannot go on: ${said}`);
     process.exit(1);
   };
   try {
     const configuration = readConfiguration();
+    settings = configuration.settings;
     const { environment } = configuration;
     const { logLevel: level, logFormat: format } = environment;
     const log = createLog({ level, format, secrets: secretsOf(environment), write: (line) => void process.stdout.write(line) });

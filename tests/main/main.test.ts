@@ -1,4 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { once } from 'node:events';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { afterEach, expect, it } from 'vitest';
 import { type enter, nonce, type Seen } from '../platforms/room/page-client.ts';
@@ -87,6 +89,23 @@ it('answers each clip once, whatever ends it, and tells the operator', { timeout
     expect(bot.log().map(({ msg }) => msg)).toContain('started');
     expect(bot.output() + bot.errors()).not.toMatch(/zebra|depth fine|find a lifter/);
   }
+});
+
+it('ends with one line that names the setting to change', { timeout: 120_000 }, async () => {
+  const server = createServer().listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const { port } = server.address() as { port: number };
+  const place = home('');
+  writeFileSync(join(place.config, 'settings.yaml'), `room: { port: ${port} }\n`);
+  const taken = place.run('src/main.ts');
+  const lost = place.run('src/main.ts', { CONFIG_FOLDER: join(place.folder, 'nowhere') });
+  await Promise.all([ended(taken), ended(lost)]);
+  server.close();
+  expect([taken.child.exitCode, lost.child.exitCode]).toEqual([1, 1]);
+  expect(taken.errors()).toMatch(/^quarterview cannot go on: .*EADDRINUSE.*change room\.port in config\/settings\.yaml$/m);
+  expect(lost.errors()).toMatch(
+    /^quarterview cannot go on: environment: CONFIG_FOLDER: there is no folder .*correct CONFIG_FOLDER$/m,
+  );
 });
 
 it('ends in production with one line for each thing that is missing', { timeout: 120_000 }, async () => {
