@@ -3,6 +3,7 @@ import { type Place, placeOf, walkBetween } from './directions.ts';
 import { coachWords } from './en-coach.ts';
 import { deskWords } from './en-desk.ts';
 import { memberWords } from './en-member.ts';
+import { recordWords } from './en-record.ts';
 import { requested } from './en-requested.ts';
 import type { About, Language } from './language.ts';
 import { clock, feet, roundTo, steps, stepsToReach } from './numbers.ts';
@@ -338,6 +339,7 @@ export const en: Language = {
   coach: coachWords,
   desk: deskWords,
   member: memberWords,
+  record: recordWords,
   messages,
   ruleNames,
   reasons,
