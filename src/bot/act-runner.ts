@@ -4,7 +4,7 @@ import { type Platform, PlatformError, type PlatformName } from '../platforms/po
 import type { BotDeps } from './deps.ts';
 import { isHostTrouble } from './host-trouble.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
-import { marksOf } from './marks.ts';
+import { marksNow } from './marks.ts';
 import { Payload, plain } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
@@ -35,7 +35,7 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
     const platform = platformOf(nameOf(payload));
     if (payload.do === 'post') return platform.post(payload.to, payload.message, act.key, signal);
     if (payload.do === 'marks') {
-      await platform.setMarks(payload.on, marksOf(payload.on.message, await ledger.inLane(act.lane)), signal);
+      await platform.setMarks(payload.on, await marksNow(payload.on.message, act.lane, ledger), signal);
       return null;
     }
     if (payload.do === 'progress') {

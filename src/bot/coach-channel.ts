@@ -28,7 +28,7 @@ async function clipFile(
   return small === null ? null : { path: small, name: 'clip.mp4', alt: null };
 }
 
-/** The card of a clean or unsure clip for the coaches' channel of its platform; nothing when there is no such channel. */
+/** The card of a clean or unsure clip for the coaches' channel of its platform; nothing when there is no such channel. `note`: one more line. */
 export async function coachCard(
   s: Submission,
   facts: Facts,
@@ -36,6 +36,7 @@ export async function coachCard(
   cut: string | null,
   deps: BotDeps,
   signal: AbortSignal,
+  note: string | null = null,
 ): Promise<NewAct[]> {
   const settings = deps.settings();
   const { platform } = s.ref;
@@ -52,7 +53,7 @@ export async function coachCard(
   const role = settings.coachMention[platform];
   const mayMention =
     role !== undefined && (await deps.ledger.atMostEvery(`mention/${platform}`, settings.mentionEveryMin * 60_000, deps.nowMs()));
-  const message = { ...plain(text), files, mention: mayMention ? role : null };
+  const message = { ...plain(note === null ? text : `${text}\n${note}`), files, mention: mayMention ? role : null };
   return [
     actFor(s, `coach/${s.id}`, { do: 'post', platform, to: { channel, message: null }, message }, { lane: `coach/${platform}` }),
   ];

@@ -7,6 +7,7 @@ import type { Platform, PlatformName } from '../platforms/port.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer, Queue } from '../queue/port.ts';
 import type { Finding } from '../rules/finding.ts';
+import type { LiveRules } from './live-rules.ts';
 
 /** Settings the use cases read each time they need one, so that a change counts at once. */
 export interface BotSettings {
@@ -30,6 +31,9 @@ export interface BotSettings {
   factsDays: number | null;
   /** Ids of people, roles and groups, by platform. */
   people: Readonly<Partial<Record<PlatformName, { coaches: readonly string[]; moderators: readonly string[] }>>>;
+  /** How often a member may send a clip on that was sent back, with a reason, and say that a coach asked for the view, in seven days; 0: never. */
+  appealsPerWeek: number;
+  askedViewsPerWeek: number;
   /** Who may do what, by use case id, where it differs from the use case's own. */
   may: Readonly<Record<string, 'anyone' | 'coach' | 'moderator'>>;
 }
@@ -89,8 +93,8 @@ export interface BotDeps {
   judge(facts: Facts): Judgement;
   /** A lift's data with the place of the phone that `judge` goes by. */
   asSet(lift: LiftData): LiftData;
-  /** Number of the rule settings that `judge` goes by. */
-  rulesVersion(): number;
+  /** The rules that `judge` goes by. */
+  rules: LiveRules;
   /** Id of the language that people are answered in. */
   language: string;
   words: Words;

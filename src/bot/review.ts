@@ -4,7 +4,9 @@ import type { OutgoingFile } from '../platforms/port.ts';
 import type { FinalAnswer } from '../queue/port.ts';
 import { coachCard } from './coach-channel.ts';
 import type { BotDeps } from './deps.ts';
+import { replyButtons } from './desk/member/reply-buttons.ts';
 import { cutClip, picturesOf } from './media.ts';
+import { answerPassedOn } from './passed-on.ts';
 import { actFor, marksAct, plain, progressKey } from './payload.ts';
 
 /** Keeps what the queue found: facts are judged, a clip that cannot be read fails, one that killed its process twice is set aside. */
@@ -29,7 +31,7 @@ export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps)
     return;
   }
   const { verdict } = judgement;
-  const change = { facts, judgement, verdict, rulesVersion: deps.rulesVersion(), timings: answer.timings };
+  const change = { facts, judgement, verdict, rulesVersion: deps.rules.inForce().version, timings: answer.timings };
   if (await ledger.move(id, [...from], 'judged', nowMs(), change))
     log.info({ id, verdict, timings: answer.timings }, 'a clip was judged');
 }
@@ -38,12 +40,15 @@ export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps)
 export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal): Promise<void> {
   const { ledger, nowMs } = deps;
   const judgement = s.judgement === null ? null : Judgement.parse(s.judgement);
+  if (judgement?.verdict === 'fix' && s.facts !== null && (await ledger.desk.entry(s.id)) !== null)
+    return answerPassedOn(s, s.facts, judgement, deps, signal);
   const made =
     judgement === null || s.facts === null
-      ? { text: deps.words.error(s.errorCode ?? 'worker-died'), files: [], card: [], cut: null }
+      ? { text: deps.words.error(s.errorCode ?? 'worker-died'), files: [], card: [], cut: null, firstTime: false }
       : await judged(s, s.facts, judgement, deps, signal);
   const to = { channel: s.ref.channel, message: s.ref };
-  const message = { ...plain(made.text), files: made.files };
+  const buttons = judgement === null ? [] : replyButtons(s, judgement, deps);
+  const message = { ...plain(made.text), files: made.files, buttons };
   const takes = (await ledger.inLane(s.lane)).filter((take) => take.root === s.root);
   const marked = new Map([...takes, s].map((take) => [take.ref.message, take.ref]));
   const acts: NewAct[] = [
@@ -52,7 +57,14 @@ export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal):
     ...((await ledger.act(progressKey(s.id))) === null ? [] : [removal(s)]),
     ...made.card,
   ];
-  await ledger.move(s.id, ['judged', 'failed', 'set-aside'], 'answering', nowMs(), { trimmedPath: made.cut }, acts);
+  await ledger.move(
+    s.id,
+    ['judged', 'failed', 'set-aside'],
+    'answering',
+    nowMs(),
+    { trimmedPath: made.cut, cautions: made.firstTime },
+    acts,
+  );
 }
 
 const removal = (s: Submission) =>
@@ -74,7 +86,7 @@ async function judged(
     before === null || before.judgement === null
       ? ''
       : deps.words.better(Judgement.parse(before.judgement).findings, judgement.findings);
-  const firstTime = !(await deps.ledger.hasAnswers(s.ref.platform, s.authorId));
+  const firstTime = (await deps.ledger.members.get(s.ref.platform, s.authorId)).cautionedMs === null;
   const reply = deps.words.reply(judgement, facts, { trimmedAttached: cut !== null, firstTime });
   const clip: OutgoingFile[] = cut === null ? [] : [{ path: cut, name: 'trimmed.mp4', alt: null }];
   return {
@@ -82,5 +94,6 @@ async function judged(
     files: [...(await picturesOf(s, facts, judgement, deps)), ...clip],
     card: passes ? await coachCard(s, facts, judgement, cut, deps, signal) : [],
     cut,
+    firstTime,
   };
 }

@@ -88,7 +88,12 @@ export async function endAct(
   const lost = rows.some((row) => row.essential === 1 && row.state === 'failed');
   await db
     .updateTable('submissions')
-    .set({ state: lost ? 'undeliverable' : 'answered', answered_ms: nowMs, updated_ms: nowMs })
+    .set(({ fn, ref, val }) => ({
+      state: lost ? 'undeliverable' : 'answered',
+      // A clip that goes to the coaches later was answered before.
+      answered_ms: fn.coalesce(ref('answered_ms'), val(nowMs)),
+      updated_ms: nowMs,
+    }))
     .where('id', '=', act.submission)
     .where('state', '=', 'answering')
     .execute();

@@ -17,6 +17,17 @@ export interface Desk {
   /** Puts a clip on the desk; nothing when it is there already. */
   put(submission: string, platform: string, nowMs: number): Promise<void>;
   entry(submission: string): Promise<DeskEntry | null>;
+  /**
+   * Takes a clip that was sent back to the coaches after all: puts it on the desk, keeps what was said, and makes the submission `judged`
+   * again, so that its card is made. All or nothing: `there` when it is on the desk already, `used-up` when the member said something of
+   * this kind `most` times after `sinceMs`, `not-now` when it was not sent back or its answer is not planned yet.
+   */
+  passOn(
+    submission: string,
+    evidence: NewEvidence | null,
+    limit: { sinceMs: number; most: number } | null,
+    nowMs: number,
+  ): Promise<'passed' | 'there' | 'used-up' | 'not-now'>;
   /** Entries in these states, oldest first. */
   list(platform: string, states: DeskEntry['state'][], limit: number): Promise<DeskEntry[]>;
   /** Ended at `sinceMs` or later, oldest first. */
@@ -94,6 +105,8 @@ export interface EvidenceBook {
   /** False, and nothing changes, when the id is known. */
   add(evidence: NewEvidence, nowMs: number, acts?: NewAct[]): Promise<boolean>;
   of(submission: string): Promise<Evidence[]>;
+  /** How often a member said this about clips of their own after `sinceMs`. */
+  count(platform: string, memberId: string, kind: NewEvidence['kind'], sinceMs: number): Promise<number>;
   /** All at `sinceMs` or later, oldest first. */
   since(sinceMs: number): Promise<Evidence[]>;
 }

@@ -1,5 +1,6 @@
 import type { Kysely, Selectable, Transaction } from 'kysely';
 import { insertActs } from './acts.ts';
+import { countSaid, passOn } from './pass-on.ts';
 import { correctionsSince, earlierOf } from './past-clips.ts';
 import type { Evidence, Ledger, StoredRequest } from './port.ts';
 import type { Tables } from './tables.ts';
@@ -32,7 +33,8 @@ const requestOf = (row: Selectable<Tables['requests']>): StoredRequest => ({
   closedMs: row.closed_ms,
 });
 
-const evidenceOf = (row: Selectable<Tables['evidence']>): Evidence => ({
+/** One row of evidence. */
+export const evidenceOf = (row: Selectable<Tables['evidence']>): Evidence => ({
   id: row.id,
   submission: row.submission,
   kind: row.kind as Evidence['kind'],
@@ -68,6 +70,7 @@ export function createDesks(db: Kysely<Tables>): Parts {
         const row = await db.selectFrom('desk').selectAll().where('submission', '=', submission).executeTakeFirst();
         return row === undefined ? null : entryOf(row);
       },
+      passOn: (submission, evidence, limit, nowMs) => passOn(db, submission, evidence, limit, nowMs),
       async list(platform, states, limit) {
         const query = db.selectFrom('desk').selectAll().where('platform', '=', platform).where('state', 'in', states);
         return (await query.orderBy('seq').limit(limit).execute()).map(entryOf);
@@ -178,6 +181,7 @@ export function createDesks(db: Kysely<Tables>): Parts {
         const rows = await db.selectFrom('evidence').selectAll().where('submission', '=', submission).orderBy('seq').execute();
         return rows.map(evidenceOf);
       },
+      count: (platform, memberId, kind, sinceMs) => countSaid(db, platform, memberId, kind, sinceMs),
       async since(sinceMs) {
         const rows = await db.selectFrom('evidence').selectAll().where('at_ms', '>=', sinceMs).orderBy('seq').execute();
         return rows.map(evidenceOf);

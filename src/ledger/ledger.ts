@@ -1,10 +1,14 @@
 import { type Kysely, sql } from 'kysely';
 import { endAct, findAct, findDueActs, insertActs } from './acts.ts';
+import { createArchive } from './archive.ts';
+import { noteCautions } from './cautions.ts';
 import { createDesks } from './desks.ts';
 import { deleteOld } from './forget.ts';
 import { type JobRow, type Ledger, longestWaitMs, type SubmissionState } from './port.ts';
+import { createRuleBook } from './rule-versions.ts';
 import { changedColumns, rowOf, submissionOf } from './submissions.ts';
 import type { Engine, Tables } from './tables.ts';
+import { orUndone } from './undone.ts';
 
 const botMoves: SubmissionState[] = ['received', 'spooled', 'judged', 'failed', 'set-aside'];
 const unjudged: SubmissionState[] = ['received', 'spooled', 'queued', 'measuring'];
@@ -77,18 +81,6 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       return rows.map(submissionOf);
     },
 
-    async hasAnswers(platform, authorId) {
-      const row = await db
-        .selectFrom('submissions')
-        .select('id')
-        .where('platform', '=', platform)
-        .where('author_id', '=', authorId)
-        .where('state', 'in', ['answering', 'answered'])
-        .limit(1)
-        .executeTakeFirst();
-      return row !== undefined;
-    },
-
     async inState(states) {
       const rows = await db.selectFrom('submissions').select('id').where('state', 'in', states).orderBy('seq').execute();
       return rows.map((row) => row.id);
@@ -123,17 +115,20 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
     },
 
     move: (id, from, to, nowMs, change = {}, acts = []) =>
-      db.transaction().execute(async (tx) => {
-        const { numUpdatedRows } = await tx
-          .updateTable('submissions')
-          .set({ attempts: 0, not_before_ms: 0, ...changedColumns(change), state: to, updated_ms: nowMs })
-          .where('id', '=', id)
-          .where('state', 'in', from)
-          .executeTakeFirst();
-        if (numUpdatedRows !== 1n) return false;
-        await insertActs(tx, acts, nowMs);
-        return true;
-      }),
+      orUndone(
+        db.transaction().execute(async (tx) => {
+          const { numUpdatedRows } = await tx
+            .updateTable('submissions')
+            .set({ attempts: 0, not_before_ms: 0, ...changedColumns(change), state: to, updated_ms: nowMs })
+            .where('id', '=', id)
+            .where('state', 'in', from)
+            .executeTakeFirst();
+          if (numUpdatedRows !== 1n) return false;
+          if (change.cautions) await noteCautions(tx, id, nowMs);
+          await insertActs(tx, acts, nowMs);
+          return true;
+        }),
+      ),
 
     plan: (acts, nowMs) => db.transaction().execute((tx) => insertActs(tx, acts, nowMs)),
     act: (key) => findAct(db, key),
@@ -184,14 +179,6 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       return numInsertedOrUpdatedRows === 1n;
     },
 
-    rulesVersion: (yaml, author, reason, nowMs) =>
-      db.transaction().execute(async (tx) => {
-        const last = await tx.selectFrom('rule_versions').selectAll().orderBy('seq', 'desc').limit(1).executeTakeFirst();
-        if (last?.yaml === yaml) return last.seq;
-        const row = { yaml, author, reason, at_ms: nowMs };
-        return (await tx.insertInto('rule_versions').values(row).returning('seq').executeTakeFirstOrThrow()).seq;
-      }),
-
     jobs: {
       async all() {
         const rows = await db.selectFrom('jobs').selectAll().orderBy('seq').execute();
@@ -214,6 +201,8 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
     },
 
     ...createDesks(db),
+    rules: createRuleBook(db),
+    archive: createArchive(db),
     close: () => db.destroy(),
   };
 }

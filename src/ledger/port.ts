@@ -1,7 +1,9 @@
 import type { Facts } from '../facts/facts.ts';
 import type { Audit, Desk, EvidenceBook, Members, Requests } from './desks-port.ts';
+import type { Archive, RuleBook } from './rules-port.ts';
 
 export type { AuditEntry, DeskEntry, Evidence, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
+export type { ArchivedClip, Author, Proposal, RuleVersion } from './rules-port.ts';
 
 /**
  * Where a submission stands. `failed`: the clip cannot be judged, `set-aside`: it was given up on; `answering`: its acts are planned;
@@ -57,6 +59,8 @@ export interface SubmissionChange {
   clipPath?: string | null;
   trimmedPath?: string | null;
   request?: string | null;
+  /** The cautions are said: the move is undone when they were said to this member before. */
+  cautions?: boolean;
   attempts?: number;
   notBeforeMs?: number;
 }
@@ -127,8 +131,6 @@ export interface Ledger {
   nextDueMs(nowMs: number): Promise<number | null>;
   /** Submissions without a judgement that were received before `beforeMs`, oldest first. */
   waiting(beforeMs: number): Promise<Submission[]>;
-  /** Whether this person was ever answered. */
-  hasAnswers(platform: string, authorId: string): Promise<boolean>;
   /** Ids in one of these states, oldest first. */
   inState(states: SubmissionState[]): Promise<string[]>;
   /** Ids with files on the disk whose answer ended at `untilMs` or before, oldest first. */
@@ -141,7 +143,10 @@ export interface Ledger {
    * without clips. On SQLite nothing of it is left in the file. Ids of the submissions.
    */
   forget(untilMs: number, limit: number): Promise<string[]>;
-  /** Moves on and plans acts, together; false, and nothing changes, when the submission is not in one of the states `from`. */
+  /**
+   * Moves on and plans acts, together; false, and nothing changes, when the submission is not in one of the states `from`, or `cautions` are
+   * to be said that were said.
+   */
   move(
     id: string,
     from: SubmissionState[],
@@ -163,8 +168,6 @@ export interface Ledger {
   setCursor(name: string, value: string): Promise<void>;
   /** True, and `nowMs` is noted, when the last true answer for this name is at least `everyMs` ago, or after `nowMs`: a clock set back. */
   atMostEvery(name: string, everyMs: number, nowMs: number): Promise<boolean>;
-  /** Number of the rule settings in use; a new one is kept when the text differs from the last. */
-  rulesVersion(yaml: string, author: string, reason: string, nowMs: number): Promise<number>;
   readonly jobs: {
     /** In the order they were added. */
     all(): Promise<JobRow[]>;
@@ -178,5 +181,7 @@ export interface Ledger {
   readonly evidence: EvidenceBook;
   readonly members: Members;
   readonly audit: Audit;
+  readonly rules: RuleBook;
+  readonly archive: Archive;
   close(): Promise<void>;
 }

@@ -1,7 +1,10 @@
 import { join } from 'node:path';
 import type { Logger } from 'pino';
 import type { BotSettings } from '../bot/deps.ts';
-import type { MessageRef, Platform } from '../platforms/port.ts';
+import { useCases } from '../bot/desk/index.ts';
+import { whoMay } from '../bot/desk/permissions.ts';
+import type { Command, MessageRef, Platform } from '../platforms/port.ts';
+import type { Role } from '../platforms/room/people.ts';
 import { createRoom, type Room } from '../platforms/room/room.ts';
 import { type Configuration, projectPath } from './project.ts';
 
@@ -40,21 +43,31 @@ export async function chatPlatforms({ environment, settings }: Configuration, lo
 }
 
 /** The local room over its part of the data folder. Throws when that cannot be written. */
-export function localRoom({ environment, settings, dataFolder }: Configuration, log: Logger): Room {
-  const { host, port, publicHosts, community } = settings.room;
+export function localRoom(configuration: Configuration, log: Logger): Room {
+  const { environment, settings, dataFolder } = configuration;
+  const { host, port, publicHosts, community, keepDays } = settings.room;
+  const botSettings = botSettingsOf(configuration);
   return createRoom({
     dataFolder: join(dataFolder, 'room'),
-    ...{ host, port, publicHosts, community, sampleClip },
-    password: environment.roomPassword,
+    ...{ host, port, publicHosts, community, keepDays, sampleClip },
+    passwords: environment.roomPasswords,
+    roleFor: (command) => roleFor(command, botSettings),
     channels: roomChannels,
     maxUploadBytes: settings.limits.maxBytes,
     onError: (error) => log.error({ error: String(error) }, 'the room could not answer a request'),
   });
 }
 
+/** The least role that the room offers a command to, as the desk would judge it. */
+function roleFor({ name }: Command, settings: BotSettings): Role {
+  const useCase = useCases.find(({ command }) => command?.name === name);
+  const who = useCase === undefined ? 'anyone' : whoMay(useCase, settings);
+  return who === 'anyone' ? 'member' : who;
+}
+
 /** The settings as the use cases want them. */
 export function botSettingsOf({ settings }: Configuration): BotSettings {
-  const { discord, slack, replies, limits, retention, people } = settings;
+  const { discord, slack, replies, limits, retention, people, members } = settings;
   const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
   return {
     watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
@@ -69,6 +82,8 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
     progressAfterS: replies.progressAfterS,
     progressEditEveryS: replies.progressEditEveryS,
     retryAfterMs: replies.retryAfterS * 1000,
+    appealsPerWeek: members.appealsPerWeek,
+    askedViewsPerWeek: members.askedViewsPerWeek,
     clipHours: retention.clipHours,
     factsDays: retention.factsDays,
     people: {

@@ -32,16 +32,19 @@ const Room = z.strictObject({
     .enum(['alone', 'always', 'never'])
     .default('alone')
     .meta({ description: 'When the local room is served: only without Discord and Slack, always, or never.' }),
-  host: z
-    .string()
-    .default('127.0.0.1')
-    .meta({ description: 'Address to listen on; anything but this computer needs ROOM_PASSWORD.' }),
+  host: z.string().default('127.0.0.1').meta({
+    description:
+      'Address to listen on; anything but this computer needs ROOM_PASSWORD (for coaches and moderators ROOM_COACH_PASSWORD and ROOM_MODERATOR_PASSWORD).',
+  }),
   port: port(8420).meta({ description: 'Port of the page; 0 takes any free one.' }),
   publicHosts: z
     .array(z.string())
     .default([])
-    .meta({ description: 'Names, without port, by which a room bound elsewhere is reached.' }),
+    .meta({ description: 'Names, without port, by which a shared room is reached; with one it needs ROOM_PASSWORD.' }),
   community: z.string().min(1).max(60).default('Millrace Barbell').meta({ description: 'Name on the page.' }),
+  keepDays: z.number().positive().nullable().default(30).meta({
+    description: "A thread and its clips are deleted from the room this long after the thread's last message, days; null: never.",
+  }),
 });
 
 /** Six marks as one emoji each; two marks with one emoji could not be told apart. */
@@ -181,6 +184,18 @@ const People = z.strictObject({
     .meta({ description: 'Who may do what, by the name of the act, where it should differ from what is built in.' }),
 });
 
+const perWeek = (usual: number) => z.int().min(0).max(100).default(usual);
+
+const Members = z.strictObject({
+  appealsPerWeek: perWeek(3).meta({
+    description: 'How often a member may send a clip to a coach anyway that was sent back, in seven days; 0: never.',
+  }),
+  askedViewsPerWeek: perWeek(10).meta({
+    description:
+      'How often a member may say that a coach asked for the view of a clip that was sent back, in seven days; 0: never.',
+  }),
+});
+
 /** config/settings.yaml: one section a concern, each with defaults for all it holds. */
 export const SettingsFile = z.strictObject({
   limits: Limits.prefault({}).meta({ description: 'What a clip may be and cost.' }),
@@ -191,7 +206,11 @@ export const SettingsFile = z.strictObject({
   replies: Replies.prefault({}).meta({ description: 'When the bot says something.' }),
   queue: Queue.prefault({}).meta({ description: 'How clips are measured.' }),
   retention: Retention.prefault({}).meta({ description: 'How long something is kept.' }),
-  people: People.prefault({}).meta({ description: 'Who coaches and who moderates. In the local room everybody chooses.' }),
+  members: Members.prefault({}).meta({ description: 'What members may do about a clip that was sent back.' }),
+  people: People.prefault({}).meta({
+    description:
+      'Who coaches and who moderates. In the local room everybody chooses, or with ROOM_PASSWORD comes in by the password of their role.',
+  }),
   operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

@@ -2,6 +2,9 @@ import { requested } from './en-requested.ts';
 import type { AskedView, MemberWords } from './member-words.ts';
 
 const day = (ms: number) => new Date(ms).toISOString().slice(0, 10);
+const list = (items: readonly string[]) =>
+  items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+const times = (n: number) => (n === 1 ? 'one clip' : `${n} clips`);
 const askedFor = ({ view, note, clipsLeft, untilMs, byName }: AskedView) => {
   const howLong = [
     clipsLeft === null ? null : clipsLeft === 1 ? 'for your next clip' : `for your next ${clipsLeft} clips`,
@@ -31,5 +34,42 @@ export const memberWords: MemberWords = {
     asked: (request) =>
       `**Your coach asked to see this lift** ${askedFor(request)} Where that differs from what stands below, do what your coach asked.`,
     askedOther: (request) => `**Your coach asked to see your ${request.lift}** ${askedFor(request)}`,
+  },
+  buttons: {
+    useTrimmed: 'Use the trimmed clip',
+    useUpright: 'Use the clip turned upright',
+    askedView: 'My coach asked for this view',
+    appeal: 'Send it to a coach anyway',
+  },
+  appealForm: {
+    title: 'Send it to a coach anyway',
+    which: 'Which of my corrections is wrong?',
+    all: 'All of them',
+    why: 'Why should a coach see this clip as it is?',
+    hint: 'One or two sentences. The coach reads them, and they help to set me right.',
+  },
+  passing: {
+    unknownClip: 'I do not know this clip any more. Please post it again.',
+    notYours: 'Only the person who posted this clip can do that.',
+    there: 'This clip is with the coaches already.',
+    notSentBack: 'There is nothing to send on here.',
+    clipGone:
+      'I keep clips for a short time only, and this one is gone. Please post it again; my next answer has the same buttons.',
+    notCured: 'Cutting the clip is not enough here. Please film it again as the reply says.',
+    notAboutView:
+      'My corrections to this clip are not about where the phone stood. You can still send it to a coach with a reason.',
+    noReason: 'Please say in a sentence why a coach should see this clip as it is.',
+    appealsUsedUp: (most) =>
+      `You have sent on ${times(most)} in the last seven days, and that is as much as I may pass on. Please film it again as the reply says, or ask a coach in person.`,
+    askedUsedUp: (most) =>
+      `You have said ${most === 1 ? 'once' : `${most} times`} in the last seven days that a coach asked for the view, and that is as often as I may take it. Please ask your coach to enter the view with me; then I go by it.`,
+    passed: 'Thank you. The clip goes to the coaches now.',
+    replyNote: 'Sent on to the coaches as you wished.',
+  },
+  cardNote({ kind, reason, corrections }) {
+    const back = `I had sent it back for: ${list(corrections)}.`;
+    if (kind === 'appeal') return `**The member sent this on.** ${back} The reason: ${reason}`;
+    if (kind === 'asked-view') return `**The member says that a coach asked for this view.** ${back}`;
+    return `The member took my cut of the clip. ${back}`;
   },
 };

@@ -11,6 +11,9 @@ export interface AskedView {
   byName: string;
 }
 
+/** Why a clip that was sent back goes to the coaches: `cut`, the bot's own cut cures it. */
+export type PassedKind = 'cut' | 'appeal' | 'asked-view';
+
 /** What members are told at the desk. */
 export interface MemberWords {
   film: {
@@ -22,4 +25,25 @@ export interface MemberWords {
     asked(request: AskedView): string;
     askedOther(request: AskedView): string;
   };
+  /** Under the reply to a clip that was sent back. */
+  buttons: { useTrimmed: string; useUpright: string; askedView: string; appeal: string };
+  /** `title` and labels up to 45 characters. */
+  appealForm: { title: string; which: string; all: string; why: string; hint: string };
+  passing: {
+    unknownClip: string;
+    notYours: string;
+    there: string;
+    notSentBack: string;
+    clipGone: string;
+    notCured: string;
+    notAboutView: string;
+    noReason: string;
+    appealsUsedUp(most: number): string;
+    askedUsedUp(most: number): string;
+    passed: string;
+    /** Line added to the reply in the thread. */
+    replyNote: string;
+  };
+  /** Line for the coach under the card. `corrections`: what was to be fixed, in words. */
+  cardNote(said: { kind: PassedKind; reason: string; corrections: string[] }): string;
 }

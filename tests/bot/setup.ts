@@ -4,9 +4,11 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { type Bot, createBot } from '../../src/bot/bot.ts';
 import type { BotSettings } from '../../src/bot/deps.ts';
+import { createLiveRules } from '../../src/bot/live-rules.ts';
 import { known, unknown } from '../../src/facts/fact.ts';
 import { type LedgerPlace, openLedger } from '../../src/ledger/open.ts';
 import type { Ledger } from '../../src/ledger/port.ts';
+import { withoutRepeats } from '../../src/main/repeats.ts';
 import type { Platform } from '../../src/platforms/port.ts';
 import { createEmbeddedQueue } from '../../src/queue/embedded.ts';
 import type { FinalAnswer } from '../../src/queue/port.ts';
@@ -23,7 +25,7 @@ const tinyJpeg = Buffer.from('ffd8ffc0000b080003000401011100ffd9', 'hex');
  * length (10, 20, 30, 40 s), by which the stand-in for the judge decides; `bad` and `crash` fail; `wait` waits for `release`.
  */
 function createMeasuring() {
-  const lengths: Record<string, number> = { clean: 10, fix: 20, unsure: 30, trim: 40, wait: 10 };
+  const lengths: Record<string, number> = { clean: 10, fix: 20, unsure: 30, trim: 40, wait: 10, turned: 50, dark: 60 };
   const held: (() => void)[] = [];
   const measured: string[] = [];
   const pool: WorkerPool = {
@@ -50,13 +52,18 @@ function createMeasuring() {
 /** One ledger, one server of a platform, and bots on them one after the other. `spool`: a folder of the test's own, which is deleted. */
 export async function createScene(
   change: Partial<BotSettings> = {},
-  { place = { file: ':memory:' }, spool = null }: { place?: LedgerPlace; spool?: string | null } = {},
+  {
+    place = { file: ':memory:' },
+    spool = null,
+    opened = null,
+  }: { place?: LedgerPlace; spool?: string | null; opened?: Ledger | null } = {},
 ) {
   const folder = spool ?? mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
-  const ledger = await openLedger(place);
+  const ledger = opened ?? (await openLedger(place));
   const world = createWorld();
   const measuring = createMeasuring();
   const errors: string[] = [];
+  const operator: string[] = [];
   const clock = { nowMs: 1_000_000 };
   const settings: BotSettings = {
     watched: { room: ['form-check'] },
@@ -67,6 +74,8 @@ export async function createScene(
     progressAfterS: 20,
     progressEditEveryS: 0,
     retryAfterMs: 1,
+    appealsPerWeek: 3,
+    askedViewsPerWeek: 10,
     clipHours: 24,
     factsDays: 365,
     people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
@@ -80,10 +89,14 @@ export async function createScene(
     others: Platform[] = [],
   ) {
     const own = wrap.ledger(ledger);
+    const told = (details: object, text: string) => void operator.push(`${text}: ${JSON.stringify(details)}`);
+    const calm = withoutRepeats({ info() {}, warn: told, error: told }, 1, () => 0);
     const log = {
-      info() {},
-      warn() {},
-      error: (details: object, text: string) => void errors.push(`${text}: ${JSON.stringify(details)}`),
+      ...calm,
+      error(details: object, text: string) {
+        errors.push(`${text}: ${JSON.stringify(details)}`);
+        calm.error(details, text);
+      },
     };
     const bot = createBot({
       ledger: own,
@@ -97,7 +110,7 @@ export async function createScene(
       readCaption: () => unknown('not-stated'),
       judge,
       asSet: (lift) => lift,
-      rulesVersion: () => 7,
+      rules: await createLiveRules(ledger, '', { log, nowMs: () => clock.nowMs }),
       words,
       draw,
       language: 'en',
@@ -120,6 +133,8 @@ export async function createScene(
     settings,
     clock,
     errors,
+    /** Warnings and errors as the operator's log has them: the same trouble once. */
+    operator,
     startBot,
     async close() {
       // A bot that died in the test hangs for ever.
@@ -133,7 +148,7 @@ export async function createScene(
 /** Waits for real until `what` holds. */
 export async function until(what: () => boolean | Promise<boolean>): Promise<void> {
   for (let i = 0; !(await what()); i += 1) {
-    if (i > 1000) throw new Error(`waited 10 s in vain for ${what}`);
+    if (i > 3000) throw new Error(`waited 30 s in vain for ${what}`);
     await wait(10);
   }
 }

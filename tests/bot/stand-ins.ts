@@ -1,16 +1,31 @@
 import type { BotDeps } from '../../src/bot/deps.ts';
 import { Judgement } from '../../src/judge/judgement.ts';
 
-/** Stands in for the judge: the clip's length says the verdict (20 s fix, 30 s unsure, 40 s clean by trimming, else clean). */
+const toFix: Record<number, [rule: string, message: string][]> = {
+  20: [['view', 'turn']],
+  50: [
+    ['orientation', 'sideways'],
+    ['dead-time', 'tail'],
+  ],
+  60: [
+    ['light', 'dark'],
+    ['orientation', 'sideways'],
+  ],
+};
+
+/**
+ * Stands in for the judge: the clip's length says the verdict (20 s a view to fix, 30 s unsure, 40 s clean by trimming, 50 s a fix that our
+ * cut cures, 60 s one that it does not, else clean).
+ */
 export const judge: BotDeps['judge'] = (facts) => {
   const durationS = facts.clip.known ? facts.clip.value.durationS : 0;
-  const verdict = durationS === 20 ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
+  const verdict = durationS in toFix ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
   return Judgement.parse({
     verdict,
     lift: 'squat',
-    findings: verdict === 'fix' ? [{ rule: 'view', message: 'turn', severity: 'fix', numbers: {} }] : [],
+    findings: (toFix[durationS] ?? []).map(([rule, message]) => ({ rule, message, severity: 'fix', numbers: {} })),
     cannotTell: [],
-    trim: durationS === 40 ? { startS: 2, endS: 6 } : null,
+    trim: durationS === 40 || durationS === 50 ? { startS: 2, endS: 6 } : null,
     cleanByTrim: durationS === 40,
     wanted: { azimuthDeg: 135, heightM: [1.5, 1.8], distanceM: [2, 4] },
   });

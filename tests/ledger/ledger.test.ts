@@ -133,13 +133,73 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect(await ledger.inState(['queued', 'measuring'])).toEqual(['b', 'c']);
   });
 
-  it('knows who was answered before', async () => {
-    await ledger.receive(clip('a'), [], 1);
-    expect(await ledger.hasAnswers('room', 'juno')).toBe(false);
-    await ledger.move('a', ['received'], 'answering', 2);
-    expect(await ledger.hasAnswers('room', 'juno')).toBe(true);
-    expect(await ledger.hasAnswers('room', 'tamsin')).toBe(false);
-    expect(await ledger.hasAnswers('slack', 'juno')).toBe(false);
+  it('lets cautions be said once to each member, whoever is first', async () => {
+    for (const id of ['a', 'b']) await ledger.receive(clip(id), [], 1);
+    await ledger.receive(clip('c', { authorId: 'tamsin' }), [], 1);
+    const act = (id: string) => ({ key: `reply/${id}`, lane: id, submission: id, payload: {}, essential: true });
+    const say = (id: string) => ledger.move(id, ['received'], 'answering', 7, { cautions: true }, [act(id)]);
+    const said = await Promise.all([say('a'), say('b')]);
+    expect([...said].sort()).toEqual([false, true]);
+    const other = said[0] ? 'b' : 'a';
+    expect(await ledger.submission(other)).toMatchObject({ state: 'received' });
+    expect(await ledger.act(`reply/${other}`)).toBe(null);
+    expect(await ledger.move(other, ['received'], 'answering', 8, { cautions: false })).toBe(true);
+    expect(await ledger.members.get('room', 'juno')).toEqual({ statureCm: null, cautionedMs: 7 });
+    await ledger.members.set('room', 'tamsin', { statureCm: 171 });
+    expect(await say('c')).toBe(true);
+    expect(await ledger.members.get('room', 'tamsin')).toEqual({ statureCm: 171, cautionedMs: 7 });
+  });
+
+  describe('a clip that was sent back', () => {
+    const week = 7 * 24 * 3_600_000;
+    const appeal = (id: string, by = 'juno') =>
+      ({ id: `appeal/${id}`, submission: id, kind: 'appeal', rule: null, reason: 'fine', byId: by, byName: by }) as const;
+    beforeEach(async () => {
+      for (const id of ['a', 'b', 'c', 'd']) {
+        await ledger.receive(clip(id), [], 1);
+        const act = { key: `reply/${id}`, lane: id, submission: id, payload: {}, essential: true };
+        await ledger.move(id, ['received'], 'answering', 2, { verdict: id === 'd' ? 'clean' : 'fix' }, [act]);
+        await ledger.endAct(act.key, { ref: null }, 5);
+      }
+    });
+
+    it('is passed on once, whoever presses what at once', async () => {
+      const said = await Promise.all([
+        ledger.desk.passOn('a', appeal('a'), null, 10),
+        ledger.desk.passOn('a', null, null, 10),
+        ledger.desk.passOn('a', { ...appeal('a'), id: 'x', kind: 'asked-view' }, null, 10),
+      ]);
+      expect(said.filter((one) => one === 'passed')).toHaveLength(1);
+      expect(said.filter((one) => one === 'there')).toHaveLength(2);
+      expect((await ledger.evidence.of('a')).length).toBeLessThanOrEqual(1);
+      expect(await ledger.submission('a')).toMatchObject({ state: 'judged', verdict: 'fix', answeredMs: 5 });
+      expect(await ledger.desk.entry('a')).toMatchObject({ state: 'waiting', platform: 'room', createdMs: 10 });
+      const act = { key: 'coach/a', lane: 'coach', submission: 'a', payload: {}, essential: false };
+      await ledger.move('a', ['judged'], 'answering', 11, {}, [act]);
+      await ledger.endAct(act.key, { ref: null }, 12);
+      expect(await ledger.submission('a')).toMatchObject({ state: 'answered', answeredMs: 5 });
+    });
+
+    it('is not passed on when it was not sent back, or nothing is known of it', async () => {
+      expect(await ledger.desk.passOn('d', null, null, 10)).toBe('not-now');
+      expect(await ledger.desk.passOn('no-such', null, null, 10)).toBe('not-now');
+      expect(await ledger.desk.entry('d')).toBe(null);
+      expect(await ledger.desk.entry('no-such')).toBe(null);
+    });
+
+    it('is passed on so often in a time, also by presses at once, counted by member and kind', async () => {
+      const limit = (nowMs: number) => ({ sinceMs: nowMs - week, most: 1 });
+      const said = await Promise.all(['a', 'b'].map((id) => ledger.desk.passOn(id, appeal(id), limit(10), 10)));
+      expect([...said].sort()).toEqual(['passed', 'used-up']);
+      const left = said[0] === 'passed' ? 'b' : 'a';
+      expect(await ledger.submission(left)).toMatchObject({ state: 'answered' });
+      expect(await ledger.evidence.count('room', 'juno', 'appeal', 0)).toBe(1);
+      expect(await ledger.evidence.count('room', 'juno', 'asked-view', 0)).toBe(0);
+      expect(await ledger.evidence.count('slack', 'juno', 'appeal', 0)).toBe(0);
+      expect(await ledger.desk.passOn('c', { ...appeal('c'), kind: 'asked-view' }, limit(11), 11)).toBe('passed');
+      expect(await ledger.desk.passOn(left, appeal(left), limit(9 + week), 9 + week)).toBe('used-up');
+      expect(await ledger.desk.passOn(left, appeal(left), limit(10 + week), 10 + week)).toBe('passed');
+    });
   });
 
   it('lists the takes of a thread in order', async () => {
@@ -197,11 +257,92 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect(await ledger.atMostEvery('mention', 100, 1100)).toBe(true);
   });
 
-  it('numbers rule settings, the same text once', async () => {
-    const first = await ledger.rulesVersion('a: 1', 'file', 'start', 1);
-    expect(await ledger.rulesVersion('a: 1', 'file', 'start', 2)).toBe(first);
-    expect(await ledger.rulesVersion('a: 2', 'Ilse', 'too strict', 3)).toBe(first + 1);
-    expect(await ledger.rulesVersion('a: 1', 'Ilse', 'back', 4)).toBe(first + 2);
+  it('takes the rules file as a version only when its text is not what was last read from it', async () => {
+    const file = 'config/rules.yaml';
+    const first = await ledger.rules.fromFile('a: 1', file, 1);
+    expect(first).toMatchObject({ yaml: 'a: 1', author: file, authorId: null, atMs: 1 });
+    expect(await ledger.rules.fromFile('a: 1', file, 2)).toEqual(first);
+    const wren = { name: 'Wren', id: 'room/wren', reason: 'too strict' };
+    const second = await ledger.rules.add('a: 2', first.version, wren, 3);
+    expect(await ledger.rules.fromFile('a: 1', file, 4)).toMatchObject({ version: second, yaml: 'a: 2', author: 'Wren' });
+    const third = await ledger.rules.fromFile('a: 3', file, 5);
+    expect((await ledger.rules.history(9)).map(({ yaml, author, reason }) => [yaml, author, reason])).toEqual([
+      ['a: 3', file, ''],
+      ['a: 2', 'Wren', 'too strict'],
+      ['a: 1', file, ''],
+    ]);
+    expect(await ledger.rules.newest()).toEqual(third);
+    expect(await ledger.rules.version(first.version)).toEqual(first);
+    expect(await ledger.rules.version(99)).toBe(null);
+  });
+
+  it('lets one of two changes in that come at once, with its acts', async () => {
+    const { version } = await ledger.rules.fromFile('a: 1', 'file', 1);
+    const by = (name: string) => ({ name, id: `room/${name}`, reason: 'why' });
+    const added = await Promise.all(
+      ['a', 'b', 'c'].map((who) => ledger.rules.add(who, version, by(who), 2, [act(`tell-${who}`, who)])),
+    );
+    expect(added.filter((one) => one !== null)).toHaveLength(1);
+    expect(await keysDue(3)).toHaveLength(1);
+    expect(await ledger.rules.add('d', version, by('d'), 3)).toBe(null);
+    expect(await ledger.rules.history(9)).toHaveLength(2);
+  });
+
+  it('applies a proposal once, and only on the rules that it was made on', async () => {
+    const { version } = await ledger.rules.fromFile('a: 1', 'file', 1);
+    const made = (id: string) => ({ id, platform: 'room', byId: 'wren', byName: 'Wren', base: version, yaml: id });
+    const wren = { name: 'Wren', id: 'room/wren', reason: 'why' };
+    expect(await ledger.rules.propose(made('p'), 2)).toBe(true);
+    expect(await ledger.rules.propose({ ...made('p'), yaml: 'other' }, 2)).toBe(false);
+    for (const id of ['q', 'r']) await ledger.rules.propose(made(id), 2);
+    expect(await ledger.rules.proposal('p')).toEqual({ ...made('p'), state: 'open', createdMs: 2 });
+    expect(await ledger.rules.drop('r')).toBe(true);
+    expect(await ledger.rules.drop('r')).toBe(false);
+    expect(await ledger.rules.apply('r', wren, 3)).toEqual({ kind: 'not-open' });
+    expect(await ledger.rules.apply('nobody', wren, 3)).toEqual({ kind: 'not-open' });
+    const ends = await Promise.all([1, 2, 3].map(() => ledger.rules.apply('p', wren, 3, [act('tell', 'l')])));
+    expect(ends.map(({ kind }) => kind).sort()).toEqual(['applied', 'not-open', 'not-open']);
+    expect(await ledger.rules.newest()).toMatchObject({ yaml: 'p', author: 'Wren', reason: 'why' });
+    expect(await ledger.rules.apply('q', wren, 4, [act('tell-q', 'q')])).toEqual({ kind: 'stale' });
+    expect(await ledger.rules.proposal('q')).toMatchObject({ state: 'open' });
+    expect(await keysDue(5)).toEqual(['tell']);
+  });
+
+  it('lists what was judged with its request, its place on the desk and what was said of it', async () => {
+    const facts = exampleFacts(12);
+    for (const [i, id] of ['a', 'b', 'c', 'd', 'e'].entries()) await ledger.receive(clip(id, { authorName: id }), [], 10 + i);
+    await ledger.receive({ ...clip('f'), ref: { ...clip('f').ref, platform: 'slack' } }, [], 20);
+    for (const id of ['a', 'b', 'c', 'd', 'f'])
+      await ledger.move(id, ['received'], 'judged', 30, { facts, judgement: { of: id }, verdict: 'fix', rulesVersion: 4 });
+    const by = { byId: 'ilse', byName: 'Ilse' };
+    const wish = {
+      id: 'wish',
+      platform: 'room',
+      memberId: 'juno',
+      lift: 'squat',
+      view: 'front',
+      note: '',
+      clipsLeft: 2,
+      untilMs: null,
+    };
+    await ledger.requests.add({ ...wish, ...by }, 1);
+    await ledger.requests.serve('wish', 'b', 31);
+    await ledger.move('c', ['judged'], 'judged', 31, { request: 'a wish that is gone' });
+    await ledger.desk.put('b', 'room', 32);
+    await ledger.evidence.add({ id: 'x', submission: 'a', kind: 'appeal', rule: 'view', reason: '', ...by }, 33);
+    await ledger.evidence.add({ id: 'y', submission: 'a', kind: 'accepted', rule: null, reason: '', ...by }, 34);
+    const all = await ledger.archive.judged({ last: 9 });
+    expect(all.unreadable).toBe(1);
+    expect(all.clips.map(({ id, request, desk, evidence }) => [id, request, desk, evidence.map(({ kind }) => kind)])).toEqual([
+      ['a', null, null, ['appeal', 'accepted']],
+      ['b', { lift: 'squat', view: 'front' }, 'waiting', []],
+      ['d', null, null, []],
+      ['f', null, null, []],
+    ]);
+    expect(all.clips[0]).toMatchObject({ facts, judgement: { of: 'a' }, rulesVersion: 4, authorName: 'a', createdMs: 10 });
+    expect((await ledger.archive.judged({ last: 2 })).clips.map(({ id }) => id)).toEqual(['d', 'f']);
+    const inTime = await ledger.archive.judged({ platform: 'room', fromMs: 11, toMs: 13 });
+    expect(inTime).toMatchObject({ unreadable: 1, clips: [{ id: 'b' }] });
   });
 
   it('lists answered clips that lie on the disk, and forgets their files', async () => {
