@@ -1,7 +1,10 @@
 import { mkdirSync } from 'node:fs';
 import { styleText } from 'node:util';
+import { language } from '../main/words.ts';
+import { setRecordOf } from '../record/set-record.ts';
 import { loadRules, loadSettings } from '../settings/load.ts';
 import { clock } from '../wording/numbers.ts';
+import { wordSpeed } from '../wording/record.ts';
 import { checkArguments, checkUsage } from './check-arguments.ts';
 import { checkClip } from './check-clip.ts';
 import { outputName } from './check-output.ts';
@@ -18,10 +21,12 @@ const bold = (text: string) =>
 /** The reply for people, with the paths of what was written. */
 function asText(result: CheckResult): string {
   if ('error' in result) return `${shown(result.file)}\n${result.error.message} (${result.error.code})\n`;
-  const { file, reply, trimmed } = result;
+  const { file, reply, trimmed, facts } = result;
+  const lift = facts.lift.known ? facts.lift.value : 'other';
+  const speed = facts.reps.known ? [wordSpeed(setRecordOf(facts, { lift, statureM: null }), language).text] : [];
   const pictures = reply.pictures.map(({ path, alt }) => `Picture: ${path}\n  ${alt}`);
   const cut = trimmed === undefined ? [] : [`Trimmed: ${trimmed.path} (${clock(trimmed.startS)}–${clock(trimmed.endS)})`];
-  return `${[shown(file), bold(reply.text), ...pictures, ...cut].join('\n')}\n`;
+  return `${[shown(file), bold(reply.text), ...speed, ...pictures, ...cut].join('\n')}\n`;
 }
 
 /** What the command was asked, with the files that it names read. Throws when it cannot be done as asked. */
