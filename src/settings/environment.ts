@@ -21,6 +21,8 @@ const Variables = z.object({
   CLIP_SECRET: text.refine((value) => value === undefined || value.length >= 16, 'it has 16 characters or more'),
   SPOOL_FOLDER: text,
   ROOM_PASSWORD: text,
+  ROOM_COACH_PASSWORD: text,
+  ROOM_MODERATOR_PASSWORD: text,
   CONFIG_FOLDER: text,
   DATA_FOLDER: text,
   FFMPEG_PATH: text,
@@ -43,7 +45,8 @@ export interface Environment {
   clipSecret: string | null;
   /** For a worker that shares the bot's folder of clips: where it is. */
   spoolFolder: string | null;
-  roomPassword: string | null;
+  /** The local room's passwords, by what a person is who comes in with them. */
+  roomPasswords: { member: string | null; coach: string | null; moderator: string | null };
   configFolder: string | null;
   dataFolder: string | null;
   ffmpegPath: string | null;
@@ -77,7 +80,11 @@ export function readEnvironment(variables: Record<string, string | undefined>): 
     operatorHost: of.OPERATOR_HOST ?? null,
     clipSecret: of.CLIP_SECRET ?? null,
     spoolFolder: of.SPOOL_FOLDER ?? null,
-    roomPassword: of.ROOM_PASSWORD ?? null,
+    roomPasswords: {
+      member: of.ROOM_PASSWORD ?? null,
+      coach: of.ROOM_COACH_PASSWORD ?? null,
+      moderator: of.ROOM_MODERATOR_PASSWORD ?? null,
+    },
     configFolder: of.CONFIG_FOLDER ?? null,
     dataFolder: of.DATA_FOLDER ?? null,
     ffmpegPath: of.FFMPEG_PATH ?? null,
@@ -88,7 +95,7 @@ export function readEnvironment(variables: Record<string, string | undefined>): 
 
 /** Values that must never be shown: tokens, passwords, and addresses that may hold one. */
 export function secretsOf(environment: Environment): string[] {
-  const { discordToken, slack, redisUrl, databaseUrl, clipSecret, roomPassword } = environment;
+  const { discordToken, slack, redisUrl, databaseUrl, clipSecret, roomPasswords } = environment;
   const passwords = [redisUrl, databaseUrl].map((url) => (url === null || !URL.canParse(url) ? '' : new URL(url).password));
   const all = [
     discordToken,
@@ -98,7 +105,7 @@ export function secretsOf(environment: Environment): string[] {
     redisUrl,
     databaseUrl,
     clipSecret,
-    roomPassword,
+    ...Object.values(roomPasswords),
   ];
   return [...all, ...passwords, ...passwords.map(decoded)].filter((value): value is string => Boolean(value));
 }

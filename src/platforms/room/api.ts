@@ -1,5 +1,5 @@
 import type { HttpBindings } from '@hono/node-server';
-import { Hono } from 'hono';
+import { type Context, Hono } from 'hono';
 import { bodyLimit } from 'hono/body-limit';
 import { z } from 'zod';
 import type { Action, ActionReply, Command, OutgoingMessage, Person } from '../port.ts';
@@ -7,7 +7,7 @@ import { checkAction, RefusedAct } from './actions.ts';
 import { dropFiles } from './files.ts';
 import { refuse } from './guard.ts';
 import type { makeLive } from './live.ts';
-import { personOf, type RoomChannels, readable } from './people.ts';
+import { isAtLeast, personOf, type Role, type RoomChannels, readable } from './people.ts';
 import { hold, type Session, type Sessions } from './sessions.ts';
 import type { RoomStore, StoredFile, StoredMessage } from './store.ts';
 import { cleanName, cleanText } from './text.ts';
@@ -22,14 +22,15 @@ export interface RoomParts {
   channels: RoomChannels;
   people: Person[];
   community: string;
-  /** Whether only this computer can reach the page. */
-  local: boolean;
+  /** Whether people come in by passwords; else only this computer reaches the page, and everybody chooses who to be. */
+  shared: boolean;
   maxUploadBytes: number;
   sample: SampleClip | null;
   now: () => number;
   signal: AbortSignal;
   commands(): Command[];
-  commandFor(command: Command, person: Person): boolean;
+  /** The least role that this command is offered to. */
+  roleFor(command: Command): Role;
   /** Hands a message to the bot; never throws. */
   deliver(message: StoredMessage): void;
   /** Null while no bot listens. */
@@ -38,10 +39,12 @@ export interface RoomParts {
   takeFiles(message: OutgoingMessage): Promise<StoredFile[]>;
 }
 
-type Env = { Bindings: HttpBindings; Variables: { session: Session } };
+/** `visitor`: who came in by the door; null where it stands open. */
+export type RoomEnv = { Bindings: HttpBindings; Variables: { session: Session; visitor: Person | null } };
 
-/** Longest caption in characters, and threads that one look at a channel brings. */
+/** Longest caption in characters, clips of one post, and threads that one look at a channel brings. */
 const maxText = 4000;
+const maxFiles = 10;
 const pageSize = 40;
 
 const Id = z.string().max(200);
@@ -49,10 +52,15 @@ const Posted = z.strictObject({
   channel: Id,
   thread: Id.nullable(),
   text: z.string().max(100_000),
-  files: z.array(Id).max(10),
+  files: z.array(Id).max(maxFiles),
   nonce: z.string().regex(/^[\w-]{8,64}$/),
 });
-const Edited = z.strictObject({ text: z.string().max(100_000), files: z.array(Id).max(10).nullable() });
+/** `files` in place of those that stand, null to leave them; `add` goes to them. */
+const Edited = z.strictObject({
+  text: z.string().max(100_000),
+  files: z.array(Id).max(maxFiles).nullable(),
+  add: z.array(Id).max(maxFiles).default([]),
+});
 const Acted = z.strictObject({
   kind: z.enum(['button', 'choice', 'form', 'command']),
   id: Id,
@@ -64,51 +72,58 @@ const Acted = z.strictObject({
 });
 
 /** The page's requests, under `/api`. All but `people`, `enter` and `events` ask for the session's token in the header `x-room-session`. */
-export function apiRoutes(room: RoomParts): Hono<Env> {
+export function apiRoutes(room: RoomParts): Hono<RoomEnv> {
   const { store, sessions, channels } = room;
-  const everyone = () => [...room.people, ...store.people()];
-  const api = new Hono<Env>();
+  const everyone = (visitor: Person | null) => (visitor === null ? [...room.people, ...store.people()] : [visitor]);
+  const api = new Hono<RoomEnv>();
   const small = bodyLimit({
     maxSize: 128 * 1024,
     onError: (c) => refuse(c, 413, 'too-long', 'That is too much text for one message.'),
   });
+  // A tab's session is of no use to another visitor.
+  const sessionOf = (c: Context<RoomEnv>, token: string | undefined) => {
+    const session = sessions.find(token);
+    const visitor = c.get('visitor');
+    return visitor === null || session?.person.id === visitor.id ? session : null;
+  };
   const noSession = 'Please choose again who you are: the room was started anew.';
 
   api.get('/people', (c) => {
-    const people = everyone().map(({ id, name, groups }) => ({ id, name, role: groups[0] }));
-    const { community, local, maxUploadBytes, sample } = room;
-    return c.json({ people, community, local, maxUploadBytes, sample: sample?.caption ?? null });
+    const people = everyone(c.get('visitor')).map(({ id, name, groups }) => ({ id, name, role: groups[0] }));
+    const { community, shared, maxUploadBytes, sample } = room;
+    return c.json({ people, community, shared, maxUploadBytes, sample: sample?.caption ?? null });
   });
 
   api.post('/people', small, async (c) => {
+    if (c.get('visitor') !== null) return refuse(c, 403, 'forbidden', 'Leave the room first to come in by another name.');
     const { name } = z.strictObject({ name: z.string().max(1000) }).parse(await c.req.json());
     const clean = cleanName(name, 40, '');
     if (clean === '') return refuse(c, 400, 'incomplete', 'Please type a name.');
-    if (everyone().some((person) => person.name.toLowerCase() === clean.toLowerCase()))
+    if ([...room.people, ...store.people()].some((person) => person.name.toLowerCase() === clean.toLowerCase()))
       return refuse(c, 409, 'taken', 'Someone here has that name already.');
     if (store.people().length >= 200) return refuse(c, 409, 'full', 'This room has as many names as it takes.');
     const person = personOf(`guest-${store.seq + 1}`, clean, 'member');
-    store.addPerson(person);
+    store.addPerson(person, null);
     return c.json({ id: person.id, name: clean, role: 'member' });
   });
 
   api.post('/enter', small, async (c) => {
     const { person } = z.strictObject({ person: Id }).parse(await c.req.json());
-    const found = everyone().find((one) => one.id === person);
+    const found = everyone(c.get('visitor')).find((one) => one.id === person);
     if (found === undefined) return refuse(c, 404, 'no-such-person', 'Nobody here has that name.');
     return c.json({ session: sessions.enter(found).token });
   });
 
   // An EventSource cannot set headers; reading is all that this address allows.
   api.get('/events', (c) => {
-    const session = sessions.find(c.req.query('session'));
+    const session = sessionOf(c, c.req.query('session'));
     if (session === null) return refuse(c, 401, 'no-session', noSession);
     const after = Number(c.req.header('last-event-id') ?? c.req.query('after') ?? 0);
     return room.live.open(session.person, Number.isFinite(after) ? after : 0);
   });
 
   api.use('*', async (c, next) => {
-    const session = sessions.find(c.req.header('x-room-session'));
+    const session = sessionOf(c, c.req.header('x-room-session'));
     if (session === null) return refuse(c, 401, 'no-session', noSession);
     c.set('session', session);
     return next();
@@ -127,7 +142,10 @@ export function apiRoutes(room: RoomParts): Hono<Env> {
     const { person } = c.get('session');
     const mine = readable(person, channels);
     const seq = store.seq;
-    const commands = room.commands().filter((command) => room.commandFor(command, person));
+    const commands = room
+      .commands()
+      .map((command) => ({ ...command, role: room.roleFor(command) }))
+      .filter(({ role }) => isAtLeast(person, role));
     const me = { id: person.id, name: person.name, role: person.groups[0] };
     const byChannel = mine.map((id) => {
       const kind = (Object.keys(channels) as (keyof RoomChannels)[]).find((key) => channels[key] === id);
@@ -197,13 +215,16 @@ export function apiRoutes(room: RoomParts): Hono<Env> {
     if (old.author.id !== session.person.id) return refuse(c, 403, 'forbidden', 'Only its author can change a post.');
     const text = cleanText(sent.text).trim();
     if (text.length > maxText) return refuse(c, 413, 'too-long', tooLong);
-    const files = sent.files === null ? old.files : takeUploads(session, sent.files);
-    if (files === null)
+    const keys = [...(sent.files ?? []), ...sent.add];
+    const uploads = takeUploads(session, keys);
+    if (uploads === null)
       return refuse(c, 409, 'stale', 'The room was started again since that upload. Please choose the file again.');
+    const files = [...(sent.files === null ? old.files : []), ...uploads];
+    if (files.length > maxFiles) return refuse(c, 413, 'too-many', `A post takes at most ${maxFiles} clips.`);
     const message = store.change(old.id, { text, files, edited: true });
     if (message === null) return refuse(c, 404, 'gone', 'That post is not here any more.');
     if (sent.files !== null) await dropFiles(store.filesFolder, old.files);
-    for (const file of sent.files ?? []) session.uploads.delete(file);
+    for (const file of keys) session.uploads.delete(file);
     room.deliver(message);
     return c.json(viewOf(message));
   });

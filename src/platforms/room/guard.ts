@@ -1,7 +1,5 @@
-import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import { isIP } from 'node:net';
 import type { Context, MiddlewareHandler } from 'hono';
-import { getCookie, setCookie } from 'hono/cookie';
 
 /** What the page may do: its own files, its own server, nothing inline. */
 const policy = [
@@ -73,42 +71,5 @@ export function requestGuard(bind: string, publicHosts: string[]): MiddlewareHan
         return refuse(c, 403, 'other-site', 'This request came from another page. Nothing was done.');
     }
     return next();
-  };
-}
-
-/** Whether two passwords are the same, in a time that does not tell how much of them is. */
-function same(a: string, b: string): boolean {
-  const hash = (text: string) => createHash('sha256').update(text).digest();
-  return timingSafeEqual(hash(a), hash(b));
-}
-
-/** Wrong passwords in a row after which the door stays shut, and for how long in milliseconds. */
-const maxWrong = 5;
-const shutMs = 30_000;
-
-/** The room's door: with a password every route but the login form asks for the cookie that the right password earns. */
-export function makeDoor(password: string | null, now: () => number) {
-  const passes = new Set<string>();
-  let wrong = 0;
-  let shutUntilMs = 0;
-  return {
-    /** Whether this visitor may come in. */
-    isOpen: (c: Context): boolean => password === null || passes.has(getCookie(c, 'room_pass') ?? ''),
-    /** Judges a login attempt and sets the cookie; `shut` while too many were wrong. */
-    knock: (c: Context, attempt: string): 'in' | 'wrong' | 'shut' => {
-      if (password === null) return 'in';
-      if (now() < shutUntilMs) return 'shut';
-      if (!same(attempt, password)) {
-        wrong++;
-        if (wrong % maxWrong === 0) shutUntilMs = now() + shutMs;
-        return 'wrong';
-      }
-      wrong = 0;
-      const pass = randomBytes(24).toString('base64url');
-      passes.add(pass);
-      const secure = (c.req.header('origin') ?? '').startsWith('https:');
-      setCookie(c, 'room_pass', pass, { httpOnly: true, sameSite: 'Strict', path: '/', secure });
-      return 'in';
-    },
   };
 }

@@ -35,7 +35,7 @@ export function makePage() {
       return c.body(file.body, 200, { 'content-type': types[extname(name)] ?? 'text/plain' });
     },
     /** The login form; `sentence` is ours, never a visitor's. */
-    login(c: Context, status: 200 | 401 | 429, sentence: string): Response {
+    login(c: Context, status: 200 | 400 | 401 | 429, sentence: string): Response {
       return c.html((files.get('login.html')?.body ?? '').replace(doorSays, sentence), status);
     },
   };

@@ -38,3 +38,9 @@ export function readable(person: Person, channels: RoomChannels): string[] {
   if (person.groups.includes('coach')) return [channels.coaches, channels.clips];
   return [channels.clips];
 }
+
+/** Whether a person is this or more: a moderator may do what a coach may, and a coach what a member may. */
+export function isAtLeast(person: Person, role: Role): boolean {
+  if (role === 'member' || person.groups.includes('moderator')) return true;
+  return role === 'coach' && person.groups.includes('coach');
+}

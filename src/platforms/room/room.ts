@@ -5,10 +5,11 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { Hono } from 'hono';
 import type { Command, MessageRef, OutgoingMessage, Person, Platform, PlatformEvents, PreflightRow } from '../port.ts';
 import { PlatformError } from '../port.ts';
+import { type Passwords, passwordTrouble } from './door.ts';
 import { copyOut, dropFiles, dropOrphans, newFileId } from './files.ts';
 import { isLoopback } from './guard.ts';
 import { makeLive } from './live.ts';
-import { botPerson, millracePeople, type RoomChannels } from './people.ts';
+import { botPerson, millracePeople, type Role, type RoomChannels } from './people.ts';
 import { listen, type Reach, roomRoutes } from './server.ts';
 import { Sessions } from './sessions.ts';
 import { RoomStore, type StoredFile, type StoredMessage } from './store.ts';
@@ -19,23 +20,26 @@ import { incomingOf, refOf } from './view.ts';
 export interface RoomOptions {
   /** Folder of the room's own data; made when missing. One process at a time. */
   dataFolder: string;
-  /** Address to listen on, default 127.0.0.1; anything but loopback needs a password. */
+  /** Address to listen on, default 127.0.0.1; anything but loopback needs a password for members. */
   host?: string;
   /** Default 8420; 0 takes any free port. */
   port?: number;
-  password?: string | null;
-  /** Names by which a room bound elsewhere is reached, without port; literal addresses are always fine there. */
+  /** With one for members the room is shared: people come in by the password of their role, and a role without one is not offered. */
+  passwords?: Partial<Passwords>;
+  /** Names by which a shared room is reached, without port; literal addresses are always fine where it is bound elsewhere. */
   publicHosts?: string[];
   /** Default `clips`, `coaches`, `moderators`. */
   channels?: RoomChannels;
-  /** Default: the invented people of Millrace Barbell. */
+  /** Whom everybody can be in a room that is not shared; default the invented people of Millrace Barbell. */
   people?: Person[];
   community?: string;
   /** Largest clip that the page takes, bytes; default 200 MB. */
   maxUploadBytes?: number;
   sampleClip?: SampleClip | null;
-  /** Whether the page offers this command to this person; default always. The bot checks the person again on every act. */
-  commandFor?: (command: Command, person: Person) => boolean;
+  /** The least role that the page offers this command to; default members. The bot checks the person again on every act. */
+  roleFor?: (command: Command) => Role;
+  /** Threads are deleted with their files this long after their last message, days; default null: never. */
+  keepDays?: number | null;
   /** Milliseconds since 1970. */
   now?: () => number;
   /** Told about faults that no one else sees: a handler that threw, a request that failed. */
@@ -55,6 +59,9 @@ export interface Room extends Platform {
 /** Milliseconds until the bot is asked to look for what it missed, after it failed to take a message. */
 const gapAfterFailureMs = 2000;
 
+/** Milliseconds between two looks for what is old. */
+const sweepEveryMs = 3_600_000;
+
 /** Most files of private answers kept for the page to show; the oldest go first. */
 const maxPrivateFiles = 200;
 
@@ -67,9 +74,12 @@ export function createRoom(options: RoomOptions): Room {
   const reach: Reach = {
     host: options.host ?? '127.0.0.1',
     port: options.port ?? 8420,
-    password: options.password ?? null,
+    passwords: { member: null, coach: null, moderator: null, ...options.passwords },
     publicHosts: (options.publicHosts ?? []).map((name) => name.toLowerCase()),
   };
+  // A name by which it is reached from elsewhere (through a proxy) says that it is.
+  const isExposed = !isLoopback(reach.host) || reach.publicHosts.length > 0;
+  const trouble = passwordTrouble(reach.passwords, isExposed);
   const now = options.now ?? Date.now;
   const onError = options.onError ?? (() => {});
   const maxUploadBytes = options.maxUploadBytes ?? 200_000_000;
@@ -82,6 +92,7 @@ export function createRoom(options: RoomOptions): Room {
   const privateFiles = new Map<string, StoredFile>();
   const stopping = new AbortController();
   let bot: { events: PlatformEvents; commands: Command[] } | null = null;
+  let sweep: NodeJS.Timeout | undefined;
   let server: { url: string; close(): Promise<void> } | null = null;
 
   const takeFiles = (message: OutgoingMessage): Promise<StoredFile[]> =>
@@ -107,6 +118,16 @@ export function createRoom(options: RoomOptions): Room {
     if (!Object.values(channels).includes(channel)) throw gone(`the room has no channel ${channel}`);
   };
 
+  const deleteOld = async () => {
+    const keepDays = options.keepDays ?? null;
+    if (keepDays === null) return;
+    const keepMs = keepDays * 24 * 3_600_000;
+    const old = store.removeUntil(now() - keepMs, now() - 2 * keepMs);
+    await dropFiles(
+      folder,
+      old.flatMap(({ files }) => files),
+    );
+  };
   const gapLater = async () => {
     await wait(gapAfterFailureMs, undefined, { signal: stopping.signal });
     await bot?.events.onGap('room');
@@ -115,9 +136,9 @@ export function createRoom(options: RoomOptions): Room {
     ...{ store, sessions, live, channels, maxUploadBytes, sample, now, signal: stopping.signal },
     people: options.people ?? millracePeople,
     community: options.community ?? 'Millrace Barbell',
-    local: isLoopback(reach.host),
+    shared: reach.passwords.member !== null,
     commands: () => bot?.commands ?? [],
-    commandFor: options.commandFor ?? (() => true),
+    roleFor: options.roleFor ?? (() => 'member'),
     deliver: (message: StoredMessage) => {
       bot?.events.onMessage(incomingOf(message)).catch((error: unknown) => {
         onError(error);
@@ -145,10 +166,9 @@ export function createRoom(options: RoomOptions): Room {
 
     async start(events, commands, signal) {
       signal.throwIfAborted();
-      if (!isLoopback(reach.host) && !reach.password) {
-        const message = `The room may listen on ${reach.host} only with a password: others can reach it there.`;
-        throw new PlatformError('refused', message, { final: true, retryAfterMs: null });
-      }
+      if (trouble !== null)
+        throw new PlatformError('refused', `The room is not opened: ${trouble}.`, { final: true, retryAfterMs: null });
+      await deleteOld();
       dropOrphans(folder, new Set(store.messages().flatMap((message) => message.files.map((file) => file.id))));
       bot = { events, commands };
       app.route(
@@ -156,6 +176,8 @@ export function createRoom(options: RoomOptions): Room {
         roomRoutes(parts, reach, (id) => privateFiles.get(id) ?? store.file(id), onError),
       );
       server = await listen(app, reach);
+      sweep = setInterval(() => void deleteOld().catch(onError), sweepEveryMs);
+      sweep.unref();
       signal.addEventListener('abort', () => void this.stop(), { once: true, signal: stopping.signal });
       await events.onGap('room');
     },
@@ -164,6 +186,7 @@ export function createRoom(options: RoomOptions): Room {
       if (stopping.signal.aborted) return;
       bot = null;
       stopping.abort();
+      clearInterval(sweep);
       live.stop();
       await server?.close();
       server = null;
@@ -194,11 +217,13 @@ export function createRoom(options: RoomOptions): Room {
         lines,
         'These lines are skipped; restore room.jsonl from a backup if posts are missing.',
       );
-      const safe = isLoopback(reach.host) || Boolean(reach.password);
-      const bound = isLoopback(reach.host)
-        ? 'this computer only'
-        : `${reach.host}, ${reach.password ? 'with' : 'without'} a password`;
-      row('room: address', safe, bound, 'Set a password for the room, or bind it to 127.0.0.1.');
+      const { member, coach, moderator } = reach.passwords;
+      const offered = [member && 'members', coach && 'coaches', moderator && 'moderators'].filter(Boolean);
+      const where = isExposed ? [reach.host, ...reach.publicHosts].join(', ') : 'this computer only';
+      const how = offered.length === 0 ? 'no password' : `passwords for ${offered.join(', ')}`;
+      const fix =
+        'Set ROOM_PASSWORD, and one of their own for coaches (ROOM_COACH_PASSWORD) and moderators (ROOM_MODERATOR_PASSWORD), or bind the room to 127.0.0.1.';
+      row('room: address', trouble === null, trouble ?? (isExposed || offered.length > 0 ? `${where}; ${how}` : where), fix);
       if (sample !== null) {
         const there = await stat(sample.path).then(
           (found) => found.isFile(),

@@ -2,9 +2,10 @@ import type { AddressInfo } from 'node:net';
 import { createAdaptorServer } from '@hono/node-server';
 import { Hono } from 'hono';
 import { bodyLimit } from 'hono/body-limit';
-import { apiRoutes, type RoomParts } from './api.ts';
+import { apiRoutes, type RoomEnv, type RoomParts } from './api.ts';
+import { makeDoor, type Passwords } from './door.ts';
 import { serveFile } from './files.ts';
-import { makeDoor, refuse, requestGuard, securityHeaders } from './guard.ts';
+import { refuse, requestGuard, securityHeaders } from './guard.ts';
 import { makePage } from './page-files.ts';
 import type { StoredFile } from './store.ts';
 
@@ -13,7 +14,7 @@ export interface Reach {
   host: string;
   /** 0 takes any free port. */
   port: number;
-  password: string | null;
+  passwords: Passwords;
   publicHosts: string[];
 }
 
@@ -23,10 +24,10 @@ export function roomRoutes(
   reach: Reach,
   findFile: (id: string) => StoredFile | null,
   onError: (error: unknown) => void,
-): Hono {
+): Hono<RoomEnv> {
   const page = makePage();
-  const door = makeDoor(reach.password, parts.now);
-  const routes = new Hono();
+  const door = makeDoor(reach.passwords, parts.store, parts.now);
+  const routes = new Hono<RoomEnv>();
   routes.use('*', securityHeaders(), requestGuard(reach.host, reach.publicHosts));
   routes.onError((error, c) => {
     onError(error);
@@ -36,13 +37,19 @@ export function roomRoutes(
   for (const name of ['room.css', 'icon.svg']) routes.get(`/${name}`, (c) => page.serve(c, name));
   routes.post('/login', bodyLimit({ maxSize: 4096 }), async (c) => {
     const form = await c.req.parseBody();
-    const answer = door.knock(c, typeof form.password === 'string' ? form.password : '');
-    if (answer === 'in') return c.redirect('/', 303);
-    if (answer === 'shut') return page.login(c, 429, 'Too many wrong passwords. Please wait half a minute.');
-    return page.login(c, 401, 'That is not the password. Please try again.');
+    const text = (name: string) => (typeof form[name] === 'string' ? form[name] : '');
+    const answer = await door.knock(c, { password: text('password'), name: text('name'), word: text('word') });
+    if (answer.status === 'in') return c.redirect('/', 303);
+    return page.login(c, ({ wrong: 401, shut: 429, incomplete: 400 } as const)[answer.status], answer.sentence);
+  });
+  routes.post('/leave', (c) => {
+    door.leave(c);
+    return c.redirect('/', 303);
   });
   routes.use('*', async (c, next) => {
-    if (door.isOpen(c)) return next();
+    const visitor = door.visitor(c);
+    c.set('visitor', visitor);
+    if (!door.isShared || visitor !== null) return next();
     if (c.req.path === '/') return page.login(c, 200, '');
     return refuse(c, 401, 'no-password', 'Please enter the password of this room first.');
   });

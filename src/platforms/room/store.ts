@@ -183,8 +183,7 @@ export class RoomStore {
   removeUntil(untilMs: number, placesMs: number): StoredMessage[] {
     const lastMs = new Map<string, number>();
     const root = (message: StoredMessage) => message.thread ?? message.id;
-    for (const message of this.messages())
-      lastMs.set(root(message), Math.max(lastMs.get(root(message)) ?? 0, message.sentAtMs));
+    for (const message of this.messages()) lastMs.set(root(message), Math.max(lastMs.get(root(message)) ?? 0, message.sentAtMs));
     const due = this.messages().filter((message) => (lastMs.get(root(message)) ?? 0) <= untilMs);
     const removed = due.map(({ id }) => this.#empty(id)).filter((message) => message !== null);
     const places = due.filter((message) => (lastMs.get(root(message)) ?? 0) <= placesMs);

@@ -2,6 +2,7 @@ import { copyFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { HttpBindings } from '@hono/node-server';
 import { Hono } from 'hono';
+import type { Person } from '../port.ts';
 import { dropFiles, newFileId, TooBig, writeCapped } from './files.ts';
 import { refuse } from './guard.ts';
 import { hold, type Session } from './sessions.ts';
@@ -15,7 +16,7 @@ export interface SampleClip {
   caption: string;
 }
 
-type Env = { Bindings: HttpBindings; Variables: { session: Session } };
+type Env = { Bindings: HttpBindings; Variables: { session: Session; visitor: Person | null } };
 
 /** Bytes as people say them. */
 function megabytes(bytes: number): string {

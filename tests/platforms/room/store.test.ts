@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { appendFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { appendFileSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -30,7 +30,7 @@ describe('the room keeps its messages', () => {
     const one = add(store, 'one', 'k');
     add(store, 'two');
     store.change(one.id, { marks: ['seen'] });
-    store.addPerson(personOf('guest-9', 'Remy', 'member'));
+    store.addPerson(personOf('guest-9', 'Remy', 'member'), null);
     store.close();
     const again = new RoomStore(folder);
     expect(again.messages().map((m) => [m.text, m.marks])).toEqual([
@@ -94,6 +94,64 @@ describe('the room keeps its messages', () => {
     expect(store.add(message('again', 'k') as never)).toMatchObject({ isNew: false });
     store.close();
     expect(readFileSync(join(folder, 'room.jsonl'), 'utf8')).not.toMatch(/secret|Juno/);
+  });
+
+  it('deletes old threads whole, forgets their places later, and never counts backwards', () => {
+    const store = new RoomStore(folder);
+    const at = (sentAtMs: number, text: string, more: object = {}) =>
+      store.add({ ...message(text, `k-${text}`), files: [], sentAtMs, ...more } as never).message;
+    const file = { id: 'f1', name: 'a.mp4', contentType: null, bytes: 1, alt: null };
+    const old = at(100, 'old', { files: [file] });
+    at(110, 'old answer', { thread: old.id });
+    const answered = at(100, 'answered late');
+    at(300, 'late answer', { thread: answered.id });
+    const again = new RoomStore(folder);
+    expect(store.removeUntil(109, 0)).toEqual([]);
+    expect(store.removeUntil(110, 0).flatMap((m) => m.files.map((f) => f.id))).toEqual(['f1']);
+    const standing = (from: RoomStore) => from.messages().flatMap((m) => (m.removed ? [] : [m.text]));
+    expect(standing(store)).toEqual(['answered late', 'late answer']);
+    expect(standing(again)).toEqual(['answered late', 'late answer']);
+    expect(readFileSync(join(folder, 'room.jsonl'), 'utf8')).not.toMatch(/"old|a\.mp4/);
+    expect(store.byKey('k-old'), 'a post that is repeated late is not posted again').toMatchObject({ removed: true });
+    store.removeUntil(400, 400);
+    expect([store.messages(), again.messages(), again.byKey('k-old')]).toEqual([[], [], null]);
+    const { seq } = store;
+    store.close();
+    again.close();
+    const third = new RoomStore(folder);
+    expect(Number(add(third, 'next').id)).toBe(seq + 1);
+    third.close();
+  });
+
+  it('deletes from the disk what is older than it may be, at the start', async () => {
+    const dayMs = 24 * 3_600_000;
+    let nowMs = 1_700_000_000_000;
+    const never = new AbortController().signal;
+    const path = join(folder, 'cut.mp4');
+    writeFileSync(path, tinyMp4);
+    const open = () => createRoom({ dataFolder: folder, port: 0, keepDays: 30, now: () => nowMs });
+    const first = open();
+    await first.start(recordEvents().events, [], never);
+    const files = [{ path, name: 'cut.mp4', alt: null }];
+    await first.post({ channel: 'clips', message: null }, plainMessage('of long ago', { files }), 'k-1', never);
+    nowMs += 10 * dayMs;
+    await first.post({ channel: 'clips', message: null }, plainMessage('of late', { files }), 'k-2', never);
+    await first.stop();
+    const onDisk = () => [readFileSync(join(folder, 'room.jsonl'), 'utf8'), readdirSync(join(folder, 'files')).length] as const;
+    expect(onDisk()).toEqual([expect.stringContaining('of long ago'), 2]);
+    nowMs += 20 * dayMs - 1;
+    const second = open();
+    await second.start(recordEvents().events, [], never);
+    await second.stop();
+    expect(onDisk()[1]).toBe(2);
+    nowMs += 1;
+    const third = open();
+    await third.start(recordEvents().events, [], never);
+    await third.stop();
+    const [journal, count] = onDisk();
+    expect(count).toBe(1);
+    expect(journal).not.toContain('of long ago');
+    expect(journal).toContain('of late');
   });
 
   it('loses no message that it said was kept, whenever it is killed', async () => {
