@@ -1,7 +1,7 @@
 import { parseCaption } from '../captions/parse.ts';
 import type { LiftId } from '../facts/facts.ts';
 import { judge } from '../judge/judge.ts';
-import { wordsOf } from '../main/words.ts';
+import { drawOf, wordsOf } from '../main/words.ts';
 import type { Timings } from '../queue/payload.ts';
 import type { FinalAnswer } from '../queue/port.ts';
 import type { RequestedView } from '../rules/request.ts';
@@ -31,7 +31,7 @@ export async function checkClip(
 ): Promise<CheckResult> {
   const { caption, unitWhenSilent, lift: forcedLift = null, request, rules: settings, out, warn } = options;
   const log = { info() {}, warn: (_: object, text: string) => warn(text), error: (_: object, text: string) => warn(text) };
-  const words = wordsOf(settings, log);
+  const words = wordsOf(() => settings, log);
   const answer: FinalAnswer = await measuring.measure(file, onProgress);
   if (answer.kind !== 'facts') {
     const code = answer.kind === 'failed' ? answer.code : 'worker-died';
@@ -44,7 +44,10 @@ export async function checkClip(
   if (request !== undefined && asked === null)
     warn('which lift it is could not be told, so --request does not count: add --lift');
   const judgement = asked === null ? free : judge(facts, { forcedLift, request: asked, settings });
-  const written = out === undefined ? { pictures: [] } : await writeOutput({ file, name, facts, judgement }, out, measuring);
+  const written =
+    out === undefined
+      ? { pictures: [] }
+      : await writeOutput({ file, name, facts, judgement }, out, { ...measuring, draw: drawOf(() => settings) });
   if (written.failed !== undefined) warn(`the trimmed clip could not be written (${written.failed})`);
   const { trimmed, pictures } = written;
   const text = words.reply(judgement, facts, { trimmedAttached: trimmed !== undefined, firstTime: false });

@@ -1,9 +1,9 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { basename, extname, join, resolve } from 'node:path';
+import type { BotDeps } from '../bot/deps.ts';
 import type { Facts } from '../facts/facts.ts';
 import { uprightTurnDeg } from '../facts/upright.ts';
 import type { Judgement } from '../judge/judgement.ts';
-import { draw } from '../main/words.ts';
 import { picturesThatHelp } from '../pictures/that-help.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer } from '../queue/port.ts';
@@ -40,7 +40,7 @@ interface Written {
 export async function writeOutput(
   { file, name, facts, judgement }: { file: string; name: string; facts: Facts; judgement: Judgement },
   folder: string,
-  { run, limits }: { run(task: Task): Promise<FinalAnswer>; limits: ClipLimits },
+  { run, limits, draw }: { run(task: Task): Promise<FinalAnswer>; limits: ClipLimits; draw: BotDeps['draw'] },
 ): Promise<Written> {
   await mkdir(folder, { recursive: true });
   const pictures: Written['pictures'] = [];

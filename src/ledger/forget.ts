@@ -49,6 +49,7 @@ export async function deleteOld(db: Kysely<Tables>, untilMs: number, limit: numb
     .where('updated_ms', '<=', untilMs)
     .execute();
   await db.deleteFrom('audit').where('at_ms', '<=', untilMs).execute();
+  await db.deleteFrom('proposals').where('created_ms', '<=', untilMs).execute();
   await db
     .deleteFrom('requests')
     .where((eb) => eb.or([eb('closed_ms', '<=', untilMs), eb('until_ms', '<=', untilMs)]))

@@ -109,7 +109,27 @@ export interface Tables {
     subject: string;
     allowed: number;
   };
-  rule_versions: { seq: Generated<number>; yaml: string; author: string; reason: string; at_ms: number };
+  rule_versions: {
+    seq: Generated<number>;
+    yaml: string;
+    author: string;
+    author_id: string | null;
+    reason: string;
+    at_ms: number;
+    /** The version that this one follows, 0 for none; null in what earlier programs wrote. */
+    after: number | null;
+  };
+  proposals: {
+    seq: Generated<number>;
+    id: string;
+    platform: string;
+    by_id: string;
+    by_name: string;
+    base: number;
+    yaml: string;
+    state: 'open' | 'applied' | 'dropped';
+    created_ms: number;
+  };
 }
 
 export type Engine = 'sqlite' | 'postgres';

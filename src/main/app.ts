@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { Hono } from 'hono';
 import type { Logger } from 'pino';
 import { type Bot, createBot } from '../bot/bot.ts';
+import { createLiveRules } from '../bot/live-rules.ts';
 import { parseCaption } from '../captions/parse.ts';
 import { judge } from '../judge/judge.ts';
 import { liftAsSet } from '../judge/lift-as-set.ts';
@@ -24,7 +25,7 @@ import { botSettingsOf, chatPlatforms, localRoom, servesRoom, threadUrlOf } from
 import { ledgerPlaceOf } from './preflight.ts';
 import { type Configuration, projectPath, workerVariables } from './project.ts';
 import { withoutRepeats } from './repeats.ts';
-import { draw, language, wordsOf } from './words.ts';
+import { drawOf, language, wordsOf } from './words.ts';
 
 const lockWaitMs = 5000; // a bot that is replaced needs a moment to end
 const graceMs = 10_000;
@@ -42,7 +43,7 @@ export interface RunningApp {
 
 /** Puts the parts together and starts them. `onLost`: another bot took the ledger over, this one must end. Throws what a part throws. */
 export async function startApp(configuration: Configuration, log: Logger, onLost: () => void): Promise<RunningApp> {
-  const { environment, settings, rules, rulesText, dataFolder } = configuration;
+  const { environment, settings, rulesText, dataFolder } = configuration;
   const spool = join(dataFolder, 'spool');
   mkdirSync(spool, { recursive: true });
   const undo: (() => unknown)[] = [];
@@ -56,7 +57,8 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const metrics = createMetrics();
     const ledger = meteredLedger(await openLedger(ledgerPlaceOf(configuration)), metrics);
     undo.push(() => ledger.close());
-    const rulesVersion = await ledger.rulesVersion(rulesText, 'config/rules.yaml', 'read at start', nowMs());
+    const rules = await createLiveRules(ledger, rulesText, { log, nowMs });
+    const live = () => rules.inForce().settings;
 
     const pools: WorkerPool[] = [];
     const poolOf = (size: number) => {
@@ -112,14 +114,14 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
 
     const botSettings = botSettingsOf(configuration);
     const made = createBot({
-      ...{ ledger, queue, platforms, draw, spool, nowMs, log: calm },
+      ...{ ledger, queue, platforms, rules, spool, nowMs, log: calm },
       runTask: (task, signal) => tasks.run(task, { signal }),
       readCaption: (text) => parseCaption(text, settings.captions),
-      judge: (facts) => judge(facts, { settings: rules }),
-      asSet: (lift) => liftAsSet(lift, rules),
-      rulesVersion: () => rulesVersion,
+      judge: (facts) => judge(facts, { settings: live() }),
+      asSet: (lift) => liftAsSet(lift, live()),
       language,
-      words: wordsOf(rules, log),
+      words: wordsOf(live, log),
+      draw: drawOf(live),
       settings: () => botSettings,
       threadUrl: threadUrlOf(configuration, room),
       random: Math.random,

@@ -1,4 +1,7 @@
 import type { BotDeps } from '../bot/deps.ts';
+import type { LiftId } from '../facts/facts.ts';
+import { liftAsSet } from '../judge/lift-as-set.ts';
+import { liftOf } from '../lifts/index.ts';
 import { cameraPlacement } from '../pictures/camera-placement.ts';
 import { clipTimeline } from '../pictures/clip-timeline.ts';
 import { contactSheet } from '../pictures/contact-sheet.ts';
@@ -13,15 +16,15 @@ import { WordingError } from '../wording/template.ts';
 export const language = 'en';
 
 /** All sentences of the bot, with the moderators' own words where the rules file has them. */
-export function wordsOf(rules: RulesSettings, log: BotDeps['log']): BotDeps['words'] {
+export function wordsOf(rules: () => RulesSettings, log: BotDeps['log']): BotDeps['words'] {
   return {
     reply(judgement, facts, options) {
-      const messageOverrides = (rule: string, message: string) => messageTemplate(rules, rule, message, judgement.lift);
+      const messageOverrides = (rule: string, message: string) => messageTemplate(rules(), rule, message, judgement.lift);
       try {
         return wordReply(judgement, facts, { language, ...options, messageOverrides }).text;
       } catch (error) {
         if (!(error instanceof WordingError)) throw error;
-        log.error({ error: error.message }, 'a message of config/rules.yaml cannot be filled in, the built-in words are used');
+        log.error({ error: error.message }, 'a message of the rules cannot be filled in, the built-in words are used');
         return wordReply(judgement, facts, { language, ...options }).text;
       }
     },
@@ -41,10 +44,16 @@ export function wordsOf(rules: RulesSettings, log: BotDeps['log']): BotDeps['wor
   };
 }
 
-/** All pictures of the bot. */
-export const draw: BotDeps['draw'] = {
-  guide: (lift) => filmingGuide(lift, { language }),
-  placement: (judgement, facts) => cameraPlacement(judgement, facts, { language }),
-  timeline: (judgement, facts) => clipTimeline(judgement, facts, { language }),
-  sheet: (stills, lift) => contactSheet(stills, { language, lift }),
-};
+/** All pictures of the bot; where to stand is drawn by the places that the rules accept. */
+export function drawOf(rules: () => RulesSettings): BotDeps['draw'] {
+  const zonesFor = (lift: LiftId | null) => {
+    const data = liftOf(lift);
+    return data === null ? {} : { zones: liftAsSet(data, rules()).zones };
+  };
+  return {
+    guide: (lift) => filmingGuide(lift, { language }),
+    placement: (judgement, facts) => cameraPlacement(judgement, facts, { language, ...zonesFor(judgement.lift) }),
+    timeline: (judgement, facts) => clipTimeline(judgement, facts, { language }),
+    sheet: (stills, lift) => contactSheet(stills, { language, lift }),
+  };
+}

@@ -18,13 +18,9 @@ type Entry = NonNullable<RulesSettings[string]>;
 type Part = Pick<Entry, 'severity' | 'options'>;
 
 function withSetting<P extends Part>(part: P, { setting, value }: Pick<RuleChange, 'setting' | 'value'>): P {
-  const next = { ...part, options: { ...part.options } };
-  if (setting === 'severity') {
-    if (value === undefined) delete next.severity;
-    else next.severity = value as Severity;
-  } else if (value === undefined) delete next.options[setting];
-  else next.options[setting] = value;
-  return next;
+  if (setting === 'severity') return { ...part, severity: value as Severity | undefined };
+  const { [setting]: _, ...others } = part.options ?? {};
+  return { ...part, options: value === undefined ? others : { ...others, [setting]: value } };
 }
 
 /** Settings with one change, unchecked; the settings given stay as they are. */

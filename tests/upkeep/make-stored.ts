@@ -41,7 +41,8 @@ export async function makeStored(migration: string): Promise<StoredLedger> {
       return platform.post(to, message, key, signal);
     },
   });
-  await scene.ledger.rulesVersion('view: { severity: advise }', 'Ilse', 'too strict', scene.clock.nowMs);
+  const ilse = { name: 'Ilse', id: 'room/ilse', reason: 'too strict' };
+  await scene.ledger.rules.add('view: { severity: advise }', null, ilse, scene.clock.nowMs);
   await scene.startBot({ ledger: holding, platform: refusing });
   await until(async () => {
     const now = await Promise.all([...stateOf.keys()].map((id) => scene.ledger.submission(id)));
@@ -80,4 +81,5 @@ async function fillDesks(ledger: Ledger, submission: string, nowMs: number): Pro
   await ledger.members.set(platform, 'by-answered', { statureCm: 171, cautionedMs: nowMs });
   const who = { platform, personId: 'ilse', personName: 'Ilse' };
   await ledger.audit.note({ ...who, atMs: nowMs, act: 'request-view', subject: 'wish-1', allowed: true });
+  await ledger.rules.propose({ id: 'p1', platform, ...coach, base: 1, yaml: 'light: { severity: off }' }, nowMs);
 }
