@@ -1,6 +1,5 @@
-import { deflateSync } from 'node:zlib';
 import type { Random } from '../faults/random.ts';
-import { type Lures, type Mutator, oddNumber, randomBytes, splice } from './values.ts';
+import { bomb, type Lures, type Mutator, oddNumber, randomBytes, splice } from './values.ts';
 
 /** A box of an ISO base media file (ISO/IEC 14496-12, 4.2): [at, end) with its header, and the boxes around it, outermost first. */
 export interface Box {
@@ -60,7 +59,7 @@ function trap(random: Random, { address, file }: Lures): Buffer {
   const target = Buffer.from(
     `${random.pick([address, file, `file:${file}`, `concat:${file}`, `subfile,,start,0,end,0,,:${file}`])}\0`,
   );
-  const packed = deflateSync(Buffer.alloc(random.pick([1e4, 1e6, 3e7])));
+  const packed = bomb(random);
   const size = Buffer.alloc(4);
   size.writeUInt32BE(oddNumber(random, 3e7));
   return random.pick([

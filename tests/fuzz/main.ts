@@ -1,4 +1,4 @@
-/** `npm run -s fuzz -- --runs N --seed S`: hostile clips for the measuring process. Exit code 1 when something was wrong. */
+/** `npm run -s fuzz -- --runs N --seed S`: hostile clips for the measuring process. Exit code 1 when something was wrong; Ctrl-C ends it with a report. */
 import { availableParallelism } from 'node:os';
 import { parseArgs } from 'node:util';
 import { fuzz } from './run.ts';
@@ -9,11 +9,12 @@ const options = {
   seed: { type: 'string', default: '1' },
   from: { type: 'string', default: '0' },
   lanes: { type: 'string', default: String(Math.max(2, availableParallelism())) },
-  keep: { type: 'string', default: 'fuzz-wrong' },
+  keep: { type: 'string', default: 'tmp/fuzz-wrong' },
 } as const;
 
 const stop = new AbortController();
 const crashes: string[] = [];
+process.once('SIGINT', () => stop.abort());
 process.on('uncaughtException', (error) => crashes.push(`uncaught: ${error.stack}`));
 process.on('unhandledRejection', (error) => crashes.push(`unhandled: ${error}`));
 
@@ -27,7 +28,7 @@ try {
   const startMs = performance.now();
   const report = await fuzz({
     ...{ runs: number('runs'), seed: number('seed'), from: number('from'), lanes: number('lanes'), keep: values.keep },
-    signal: stop.signal,
+    stop: stop.signal,
     onCase(done) {
       if (done % 100 === 0) console.error(`${done} done, ${((performance.now() - startMs) / 1000 / done).toFixed(2)} s each`);
     },

@@ -1,6 +1,5 @@
-import { deflateSync } from 'node:zlib';
 import type { Random } from '../faults/random.ts';
-import { type Mutator, oddNumber, randomBytes, splice } from './values.ts';
+import { bomb, type Mutator, oddNumber, randomBytes, splice } from './values.ts';
 
 /** An EBML element (RFC 8794): [at, end) with id and size, the body from `body`; `sizeAt` is where the size is written. */
 interface Element {
@@ -133,7 +132,7 @@ export const matroska: Mutator[] = [
   change(
     'packed block',
     (data, { body, end }, random) => {
-      const packed = deflateSync(Buffer.alloc(random.pick([1e4, 1e6, 3e7])));
+      const packed = bomb(random);
       return splice(data, body + 4, Math.max(0, end - body - 4), packed.subarray(0, Math.max(0, end - body - 4)));
     },
     ({ id }) => id === 'a3' || id === 'a1',

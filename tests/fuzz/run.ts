@@ -23,7 +23,10 @@ export interface FuzzOptions {
   keep: string;
   /** Measuring processes; every second one keeps its network, so that the trap can catch. */
   lanes: number;
-  signal: AbortSignal;
+  /** Sound clips to start from; all without. */
+  clips?: readonly string[];
+  /** Ends the run after the case in hand, with a report of what was done. */
+  stop: AbortSignal;
   onCase?: (done: number) => void;
 }
 
@@ -50,6 +53,7 @@ const entry = fileURLToPath(new URL('../../workers/measure-clip.ts', import.meta
 /** The product's limits (config/settings.yaml), but for the time: a clip of four frames is done in one second. */
 const limits: ClipLimits = { maxBytes: 50_000_000, maxDurationS: 120, maxPixels: 36_000_000, timeoutS: 40, maxMemoryMb: 1500 };
 const memoryEveryMs = 100;
+const never = new AbortController().signal;
 /** What the watch may be late by when a process fills memory as fast as it can, MB. */
 const lateMb = 512;
 const graceS = 5;
@@ -66,7 +70,7 @@ const withNetwork: Confinement = {
 const rssMb = () => process.memoryUsage().rss / 1048576;
 
 /** Has the real measuring process read hostile clips, one after the other in each lane, and watches what it does. */
-export async function fuzz({ runs, seed, from, keep, lanes, signal, onCase }: FuzzOptions): Promise<FuzzReport> {
+export async function fuzz({ runs, seed, from, keep, lanes, clips: names, stop, onCase }: FuzzOptions): Promise<FuzzReport> {
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-fuzz-'));
   const trap = await startTrap();
   const report: FuzzReport = {
@@ -85,7 +89,7 @@ export async function fuzz({ runs, seed, from, keep, lanes, signal, onCase }: Fu
   const lures = { address: `http://127.0.0.1:${trap.port}/clip`, file: join(folder, 'canary.mp4') };
   const seeds = join(folder, 'seeds');
   mkdirSync(seeds);
-  const clips = await makeSeedClips(seeds);
+  const clips = await makeSeedClips(seeds, names);
   writeFileSync(lures.file, clips[0]!.data);
   let next = from;
 
@@ -112,7 +116,7 @@ export async function fuzz({ runs, seed, from, keep, lanes, signal, onCase }: Fu
     });
     const pidOf = () => childrenOf(process.pid).find(({ command }) => command.includes(`fuzz-lane-${number}`))?.pid ?? 0;
     try {
-      while (next < from + runs && !signal.aborted) {
+      while (next < from + runs && !stop.aborted) {
         const one = hostileCase(seed, next++, clips, lures);
         const file = join(own, `${one.number}.clip`);
         writeFileSync(file, one.data);
@@ -120,7 +124,7 @@ export async function fuzz({ runs, seed, from, keep, lanes, signal, onCase }: Fu
         const watch = setInterval(() => {
           mb = Math.max(mb, residentMb(pidOf()) ?? 0);
         }, memoryEveryMs);
-        const ask = () => pool.run({ kind: 'measure', id: `fuzz-${one.number}`, file, limits }, { signal });
+        const ask = () => pool.run({ kind: 'measure', id: `fuzz-${one.number}`, file, limits }, { signal: never });
         const startMs = performance.now();
         let answer: FinalAnswer = await ask();
         // the queue tries once more what may pass
@@ -171,7 +175,7 @@ export async function fuzz({ runs, seed, from, keep, lanes, signal, onCase }: Fu
     report.botMb[1] = rssMb();
     return report;
   } finally {
-    await trap.close();
+    trap.close();
     rmSync(folder, { recursive: true, force: true });
   }
 }

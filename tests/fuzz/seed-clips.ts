@@ -46,7 +46,7 @@ const recipes: Record<string, string[]> = {
 };
 
 /** Makes the sound clips in a folder; the same bytes each time with the same ffmpeg. */
-export async function makeSeedClips(folder: string, names = Object.keys(recipes)): Promise<SeedClip[]> {
+export async function makeSeedClips(folder: string, names: readonly string[] = Object.keys(recipes)): Promise<SeedClip[]> {
   const clips: SeedClip[] = [];
   for (const name of names) {
     const path = join(folder, name);

@@ -1,3 +1,4 @@
+import { deflateSync } from 'node:zlib';
 import type { Random } from '../faults/random.ts';
 
 const edges = [
@@ -22,6 +23,16 @@ export const randomBytes = (random: Random, length: number) => Buffer.from(Array
 /** Cuts `length` bytes at `at` out and puts `more` there. */
 export const splice = (data: Buffer, at: number, length: number, more: Buffer) =>
   Buffer.concat([data.subarray(0, at), more, data.subarray(at + length)]);
+
+const bombs = new Map<number, Buffer>();
+
+/** Zeros packed by zlib, up to 30 MB of them. */
+export function bomb(random: Random): Buffer {
+  const bytes = random.pick([1e4, 1e6, 3e7]);
+  const packed = bombs.get(bytes) ?? deflateSync(Buffer.alloc(bytes));
+  bombs.set(bytes, packed);
+  return packed;
+}
 
 /** What a hostile file may point at: an address of the trap, a file beside the clip. */
 export interface Lures {
