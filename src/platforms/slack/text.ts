@@ -1,7 +1,6 @@
 import type { types } from '@slack/bolt';
 
 /** Characters that change how the rest of a text is read: controls except the line break, and bidirectional marks. */
-// biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters to take out
 const invisible = /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069\ufeff]/g;
 
 /** Longest text of one block, characters (Slack: 3,000 for a section; no own figure is written for rich text). */
