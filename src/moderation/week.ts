@@ -37,7 +37,7 @@ export interface Week {
     /** Clips that went to the coaches shorter, and what was cut away, s. */
     cutClips: number;
     cutS: number;
-    /** Clips that were sent back and not used all the same, and their length, s. */
+    /** Clips that were sent back and did not go to the coaches all the same, and their length, s. */
     stoppedClips: number;
     stoppedS: number;
   };
@@ -69,8 +69,8 @@ function savedBy(clips: readonly ReportedClip[]): Week['saved'] {
       saved.cutClips += 1;
       saved.cutS += Math.max(0, clip.durationS - (trim.endS - trim.startS));
     }
-    // Whoever appealed sent the clip to the coaches after all.
-    if (verdict === 'fix' && truthOf(clip) === null) {
+    const wentOn = clip.desk !== null || clip.words.length > 0; // the member sent it to the coaches after all
+    if (verdict === 'fix' && !wentOn) {
       saved.stoppedClips += 1;
       saved.stoppedS += clip.durationS;
     }

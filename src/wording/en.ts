@@ -3,6 +3,7 @@ import { type Place, placeOf, walkBetween } from './directions.ts';
 import { coachWords } from './en-coach.ts';
 import { deskWords } from './en-desk.ts';
 import { memberWords } from './en-member.ts';
+import { moderatorWords } from './en-moderator.ts';
 import { recordWords } from './en-record.ts';
 import { requested } from './en-requested.ts';
 import type { About, Language } from './language.ts';
@@ -339,6 +340,7 @@ export const en: Language = {
   coach: coachWords,
   desk: deskWords,
   member: memberWords,
+  moderator: moderatorWords,
   record: recordWords,
   messages,
   ruleNames,

@@ -2,6 +2,7 @@ import type { HeightClass, LiftId, Moment, Part } from '../facts/facts.ts';
 import type { CoachWords } from './coach-words.ts';
 import type { Place } from './directions.ts';
 import type { MemberWords } from './member-words.ts';
+import type { ModeratorWords } from './moderator-words.ts';
 import type { RecordWords } from './record-words.ts';
 import type { Said } from './template.ts';
 
@@ -34,6 +35,7 @@ export interface Language {
   coach: CoachWords;
   desk: DeskWords;
   member: MemberWords;
+  moderator: ModeratorWords;
   record: RecordWords;
   messages: Readonly<Record<string, (said: Said, about: About) => string>>;
   /** What a rule looks at, in a few words, to stand in a list. */
