@@ -78,7 +78,9 @@ describe('the room and strangers', () => {
     expect(await ask({})).toBe(200);
     expect(await ask({ origin: `http://${host}`, 'sec-fetch-site': 'same-origin' })).toBe(200);
     expect(await ask({ origin: 'http://evil.example' })).toBe(403);
+    expect(await ask({ origin: 'null', 'sec-fetch-site': 'same-origin' }), 'a plain form of ours').toBe(200);
     expect(await ask({ origin: 'null' })).toBe(403);
+    expect(await ask({ origin: 'null', 'sec-fetch-site': 'cross-site' })).toBe(403);
     expect(await ask({ origin: `http://localhost:1` })).toBe(403);
     expect(await ask({ 'sec-fetch-site': 'cross-site' })).toBe(403);
     expect(await ask({ 'sec-fetch-site': 'same-site' })).toBe(403);

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import type { Command } from '../../../src/platforms/port.ts';
-import { createRoom, type Room } from '../../../src/platforms/room/room.ts';
+import { createRoom, type Room, type RoomOptions } from '../../../src/platforms/room/room.ts';
 import { plainMessage, recordEvents, until } from '../contract.ts';
 
 const commands: Command[] = [
@@ -65,8 +65,9 @@ describe('the room in a browser', () => {
     rmSync(folder, { recursive: true, force: true });
   });
 
-  const startRoom = async (data: string, port = 0) => {
-    room = createRoom({ dataFolder: data, port, sampleClip: { path: clip, caption: 'Squat 60 kg x 3, the sample clip' } });
+  const startRoom = async (data: string, port = 0, options: Partial<RoomOptions> = {}) => {
+    const sampleClip = { path: clip, caption: 'Squat 60 kg x 3, the sample clip' };
+    room = createRoom({ dataFolder: data, port, sampleClip, roleFor: () => 'moderator', ...options });
     got = recordEvents();
     await room.start(got.events, commands, never);
   };
@@ -86,6 +87,9 @@ describe('the room in a browser', () => {
     mkdirSync(shots, { recursive: true });
     await of.screenshot({ path: join(shots, `${name}.png`), fullPage: true });
   };
+  /** Name or words of what has the keyboard. */
+  const focused = () =>
+    page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent);
   const radio = (name: string) => page.getByRole('radio', { name });
   const message = (text: string) => page.getByRole('article').filter({ hasText: text });
 
@@ -252,15 +256,21 @@ describe('the room in a browser', () => {
     await room.post({ channel: 'moderators', message: null }, plainMessage('Weekly report: 12 submissions'), 'k-3', never);
     const parts = page.getByRole('navigation', { name: 'Parts of the room' }).getByRole('button');
     expect(await parts.allTextContents()).toEqual(['Clips', 'Ask the bot']);
+    await parts
+      .getByText('Ask the bot')
+      .or(parts.filter({ hasText: 'Ask the bot' }))
+      .first()
+      .click();
+    expect(await page.getByRole('list', { name: 'What you can ask the bot' }).count(), 'no command is for members').toBe(0);
     expect(await page.getByText('Second card').count()).toBe(0);
 
     await radio('Coach').focus();
     await radio('Coach').press('Space');
     await page.getByRole('heading', { name: 'Coaches’ list', level: 1 }).waitFor();
     await page.getByRole('img', { name: 'Contact sheet: start, turn and lockout of 5 reps' }).waitFor();
-    expect(await page.getByRole('article').first().textContent()).toContain('Second card');
-    await page.getByRole('combobox', { name: 'Order' }).selectOption('oldest');
-    await expect.poll(() => page.getByRole('article').first().textContent()).toContain('Juno');
+    expect(await page.getByRole('article').first().textContent(), 'who came first is served first').toContain('Juno');
+    await page.getByRole('combobox', { name: 'Order' }).selectOption('newest');
+    await expect.poll(() => page.getByRole('article').first().textContent()).toContain('Second card');
     got.answer = async () => ({ kind: 'private', message: plainMessage('It is yours.') });
     await page.getByRole('button', { name: 'Take', exact: true }).click();
     await page.getByText('It is yours.').waitFor();
@@ -276,8 +286,8 @@ describe('the room in a browser', () => {
     await radio('Moderator').check();
     await page.getByRole('heading', { name: 'Moderators’ desk' }).waitFor();
     await page.getByText('Weekly report: 12 submissions').waitFor();
-    await page.getByText('film', { exact: true }).click();
-    const form = page.getByRole('form', { name: 'film' });
+    await page.getByRole('button', { name: 'Film…' }).press('Enter');
+    const form = page.getByRole('dialog', { name: 'Film' });
     await form.getByRole('combobox', { name: 'Lift' }).selectOption('squat');
     got.answer = async () => ({
       kind: 'private',
@@ -293,11 +303,102 @@ describe('the room in a browser', () => {
       person: { id: 'wren', groups: ['moderator'] },
       values: { lift: 'squat' },
     });
+    await expect.poll(() => focused()).toBe('Answer for you alone');
     await shot('moderator-1200-light');
+    await page.getByRole('button', { name: 'Put away' }).press('Enter');
+    expect(await focused()).toBe('Film…');
+    await page.keyboard.press('Enter');
+    expect(await form.getByRole('combobox', { name: 'Lift' }).inputValue(), 'what was asked last stands there').toBe('squat');
+    await page.keyboard.press('Escape');
+    await expect.poll(() => focused()).toBe('Film…');
+    got.answer = async () => ({ kind: 'private', message: plainMessage('1. Where the camera stands.\n2. How high.') });
+    await page.getByRole('button', { name: 'Rules', exact: true }).press('Enter');
+    await page.getByText('2. How high.').waitFor();
+    expect(got.actions.at(-1)).toMatchObject({ kind: 'command', id: 'rules', channel: 'moderators', values: {} });
+    got.answer = async () => ({ kind: 'nothing' });
     await page.emulateMedia({ colorScheme: 'dark' });
     await page.setViewportSize({ width: 360, height: 800 });
     expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(360);
     await shot('moderator-360-dark');
+  });
+
+  it('edits a card in place, and keeps the keyboard on what was pressed', async () => {
+    const card = (state: string, label: string) =>
+      plainMessage(`Juno · squat\n${state}`, { buttons: [{ id: 'take:1', label, style: 'good' }] });
+    const ref = await room.post({ channel: 'coaches', message: null }, card('Waits', 'Take'), 'k-1', never);
+    await radio('Coach').check();
+    got.answer = async () => {
+      await room.edit(ref, card('Brannock has it', 'Hand back'), never);
+      return { kind: 'private', message: plainMessage('It is yours.') };
+    };
+    await page.getByRole('button', { name: 'Take', exact: true }).press('Enter');
+    await page.getByText('Brannock has it').waitFor();
+    await page.getByText('It is yours.').waitFor();
+    expect(await page.getByRole('button', { name: 'Take', exact: true }).count()).toBe(0);
+    await expect.poll(() => focused()).toBe('Answer for you alone');
+    await page.getByRole('button', { name: 'Put away' }).press('Enter');
+    expect(await focused(), 'the button is gone, its card has the keyboard').toBe('Answer of quarterview');
+    const field = { id: 'why', label: 'Why', required: true, hint: '', kind: 'text', lines: 'one', maxLength: 50 } as const;
+    got.answer = async ({ kind }) =>
+      kind === 'form' ? { kind: 'nothing' } : { kind: 'form', form: { id: 'why:1', title: 'Why?', fields: [field] } };
+    await page.getByRole('button', { name: 'Hand back' }).press('Enter');
+    const dialog = page.getByRole('dialog', { name: 'Why?' });
+    await expect.poll(() => page.evaluate(() => document.activeElement?.getAttribute('name'))).toBe('why');
+    await page.keyboard.type('A long day');
+    await page.keyboard.press('Escape');
+    await expect.poll(() => focused()).toBe('Hand back');
+    await page.keyboard.press('Enter');
+    await dialog.waitFor();
+    expect(await dialog.getByRole('textbox').inputValue(), 'what was typed and not sent is still there').toBe('A long day');
+    await dialog.getByRole('textbox').press('Enter');
+    await page.getByText('Done.').waitFor();
+    expect(got.actions.at(-1)).toMatchObject({ kind: 'form', id: 'why:1', values: { why: 'A long day' } });
+  });
+
+  it('lets members change their own posts and add a clip to them', async () => {
+    await page.getByRole('button', { name: 'Try the sample clip' }).click();
+    await message('the sample clip').waitFor();
+    await page.getByRole('button', { name: 'Change or add a clip' }).click();
+    const dialog = page.getByRole('dialog', { name: 'Change your post' });
+    await dialog.getByRole('textbox', { name: 'Caption' }).fill('Squat 80 kg x 3');
+    await dialog.getByLabel('Add a clip').setInputFiles(clip);
+    await shot('change-1200-light');
+    await dialog.getByRole('button', { name: 'Save' }).click();
+    await message('Squat 80 kg x 3').waitFor();
+    await expect.poll(() => message('Squat 80 kg x 3').locator('video').count()).toBe(2);
+    expect(got.messages.at(-1)).toMatchObject({ text: 'Squat 80 kg x 3', files: [{}, { name: 'squat.webm' }] });
+    await radio('Coach').check();
+    await page.getByRole('button', { name: 'Clips', exact: true }).click();
+    await message('Squat 80 kg x 3').waitFor();
+    expect(await page.getByRole('button', { name: 'Change or add a clip' }).count()).toBe(0);
+  });
+
+  it('asks for password, name and own word where the room is shared', async () => {
+    await room.stop();
+    for (const context of browser.contexts()) await context.close();
+    faults = [];
+    await startRoom(join(folder, 'data-shared'), 0, { passwords: { member: 'chalk and iron', coach: 'plates and collars' } });
+    const context = await browser.newContext({ viewport: { width: 390, height: 844 }, locale: 'en-GB' });
+    page = await context.newPage();
+    await page.goto(room.address() ?? '');
+    const comeIn = async (password: string, name: string) => {
+      await page.getByLabel('Password of the room').fill(password);
+      await page.getByLabel('Your name').fill(name);
+      await page.getByLabel('A word of your own').fill('my own word');
+      await page.getByRole('button', { name: 'Come in' }).click();
+    };
+    await comeIn('chalk', 'Ilse');
+    await page.getByRole('alert').getByText('That is no password of this room.').waitFor();
+    await shot('door-390-light');
+    await comeIn('plates and collars', 'Ilse');
+    await page.getByRole('heading', { name: 'Coaches’ list', level: 1 }).waitFor();
+    await page.getByText('Ilse, coach').waitFor();
+    expect(await page.getByRole('radio').count(), 'nobody chooses a role here').toBe(0);
+    await page.getByRole('button', { name: 'Leave' }).click();
+    await comeIn('chalk and iron', 'Odo');
+    await page.getByRole('heading', { name: 'Clips', level: 1 }).waitFor();
+    await page.getByText('Odo, member').waitFor();
+    await shot('shared-390-light');
   });
 
   it('comes back by itself after a restart of the room and shows what it missed', async () => {

@@ -13,26 +13,32 @@ export function el(tag, props = {}, ...children) {
   return node;
 }
 
-/** The bot's small markup: **bold**, line breaks and plain addresses become nodes; all else stays text. */
-export function marked(text) {
+/** Addresses, and those of posts of a room: the latter lead to the post in this page, by whatever name the bot knows the room. */
+const address = /(https?:\/\/[^\s<>"]*[^\s<>".,;:!?)])/;
+const ofPost = /^https?:\/\/[^/]+\/(#m\d+)$/;
+
+/** **bold** and plain addresses of one line become nodes; all else stays text. */
+function marked(line) {
   const nodes = [];
-  for (const [i, part] of text.split(/\*\*([^*\n]+)\*\*/).entries()) {
+  for (const [i, part] of line.split(/\*\*([^*]+)\*\*/).entries()) {
     if (i % 2 === 1) nodes.push(el('strong', {}, part));
-    else {
-      for (const [j, piece] of part.split(/(https?:\/\/[^\s<>"]*[^\s<>".,;:!?)])/).entries()) {
+    else
+      for (const [j, piece] of part.split(address).entries()) {
+        const post = j % 2 === 1 ? ofPost.exec(piece)?.[1] : undefined;
         if (j % 2 === 0) nodes.push(piece);
-        else
-          nodes.push(
-            el(
-              'a',
-              { href: piece, rel: 'noopener noreferrer' },
-              piece.startsWith(`${location.origin}/#`) ? 'Open the post' : piece,
-            ),
-          );
+        else if (post !== undefined) nodes.push(el('a', { href: post }, 'Open the post'));
+        else nodes.push(el('a', { href: piece, rel: 'noopener noreferrer' }, piece));
       }
-    }
   }
   return nodes;
+}
+
+/** The bot's text in its small markup, a block a line; numbered and dotted lines hang, so that long lists can be read. */
+export function lines(text) {
+  return text.split('\n').map((line) => {
+    const hangs = /^(\*\*)?(\d+\.|[-–•·])\s/.test(line);
+    return el('div', { class: line === '' ? 'gap' : hangs ? 'hang' : null }, marked(line));
+  });
 }
 
 /** Puts `next` in place of what `slot` holds, unless it would look the same; the keyboard's place is kept by the control's label. */

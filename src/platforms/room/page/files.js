@@ -13,7 +13,8 @@ export function fileNodes(files) {
           'figure',
           {},
           el('video', {
-            src: file.url,
+            // The first picture, not a black one, stands there before it plays (phones show none otherwise).
+            src: `${file.url}#t=0.01`,
             controls: true,
             preload: 'metadata',
             playsInline: true,

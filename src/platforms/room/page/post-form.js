@@ -1,11 +1,10 @@
-// The form by which a clip is posted, at the top of the clips or inside a thread.
+// Choosing clips and posting them: at the top of the clips, inside a thread, or into a post that stands.
 import { el, megabytes, nonce } from './dom.js';
 import { ask, upload } from './net.js';
 
-/** A form that posts into `thread` (null opens a new one). `room` is what /api/people told. */
-export function postForm({ room, channel, thread, onPosted }) {
+/** A place to choose or drop clips. `upload` sends what is chosen and resolves to the keys under which to post it; `clear` starts anew. */
+export function clipPicker({ room, id, label, most = 10 }) {
   const chosen = [];
-  const id = thread === null ? 'new' : `re${thread}`;
   const list = el('ul', { class: 'chosen', 'aria-label': 'Chosen clips' });
   const trouble = el('p', { class: 'trouble', role: 'alert' });
   const progress = el('progress', { max: 1, value: 0, 'aria-label': 'Upload', hidden: true });
@@ -17,42 +16,29 @@ export function postForm({ room, channel, thread, onPosted }) {
     multiple: true,
     onchange: () => take([...picker.files]),
   });
-  const caption = el('textarea', { id: `${id}-caption`, rows: 2, maxLength: 4000, 'aria-describedby': `${id}-hint` });
-  const send = el('button', { type: 'submit', class: 'good' }, thread === null ? 'Post to the room' : 'Post the new take');
-  const drop = el(
+  const node = el(
     'div',
     { class: 'drop' },
-    el('label', { for: picker.id }, thread === null ? 'Choose a clip' : 'Choose the new take'),
+    el('label', { for: picker.id }, label),
     picker,
     el('p', { class: 'quiet' }, `or drop it here. Up to ${megabytes(room.maxUploadBytes)} each; several are fine.`),
     list,
+    trouble,
+    el('div', { class: 'row' }, progress, said),
   );
 
   function show() {
     list.replaceChildren(
-      ...chosen.map((file, i) =>
-        el(
-          'li',
-          {},
-          `${file.name} (${megabytes(file.size)}) `,
-          el(
-            'button',
-            {
-              type: 'button',
-              class: 'small',
-              'aria-label': `Leave out ${file.name}`,
-              onclick: () => leaveOut(i),
-            },
-            'Leave out',
-          ),
-        ),
-      ),
+      ...chosen.map((file, i) => {
+        const leaveOut = () => {
+          chosen.splice(i, 1);
+          show();
+          picker.focus();
+        };
+        const props = { type: 'button', class: 'small', 'aria-label': `Leave out ${file.name}`, onclick: leaveOut };
+        return el('li', {}, `${file.name} (${megabytes(file.size)}) `, el('button', props, 'Leave out'));
+      }),
     );
-  }
-  function leaveOut(i) {
-    chosen.splice(i, 1);
-    show();
-    picker.focus();
   }
   function take(files) {
     trouble.textContent = '';
@@ -60,72 +46,97 @@ export function postForm({ room, channel, thread, onPosted }) {
       if (file.size > room.maxUploadBytes)
         trouble.textContent = `${file.name} has ${megabytes(file.size)}; this room takes up to ${megabytes(room.maxUploadBytes)}. Trim the clip to the lift first.`;
       else if (file.size === 0) trouble.textContent = `${file.name} is empty.`;
-      else if (chosen.length < 10) chosen.push(file);
-      else trouble.textContent = 'Ten clips at a time are the most.';
+      else if (chosen.length < most) chosen.push(file);
+      else trouble.textContent = 'Ten clips in a post are the most.';
     }
     picker.value = '';
     show();
   }
   for (const kind of ['dragenter', 'dragover', 'dragleave', 'drop'])
-    drop.addEventListener(kind, (event) => {
+    node.addEventListener(kind, (event) => {
       event.preventDefault();
-      drop.classList.toggle('over', kind === 'dragenter' || kind === 'dragover');
+      node.classList.toggle('over', kind === 'dragenter' || kind === 'dragover');
       if (kind === 'drop') take([...event.dataTransfer.files]);
     });
 
-  let attempt = nonce();
-  async function busy(work) {
-    send.disabled = true;
-    trouble.textContent = '';
-    try {
-      await work();
-      attempt = nonce();
-      caption.value = '';
+  return {
+    node,
+    isEmpty: () => chosen.length === 0,
+    refuse(text) {
+      trouble.textContent = text;
+      picker.focus();
+    },
+    async upload() {
+      const keys = [];
+      const total = chosen.reduce((sum, file) => sum + file.size, 0);
+      let before = 0;
+      trouble.textContent = '';
+      progress.hidden = chosen.length === 0;
+      progress.value = 0;
+      try {
+        for (const [i, file] of chosen.entries()) {
+          said.textContent = chosen.length > 1 ? `Sending ${i + 1} of ${chosen.length}…` : 'Sending…';
+          keys.push(
+            await upload(file, (share) => {
+              progress.value = (before + share * file.size) / total;
+            }),
+          );
+          before += file.size;
+        }
+        return keys;
+      } finally {
+        progress.hidden = true;
+        said.textContent = '';
+      }
+    },
+    clear() {
       chosen.length = 0;
       show();
+    },
+  };
+}
+
+/** A form that posts into `thread` (null opens a new one). `room` is what /api/people told. */
+export function postForm({ room, channel, thread, onPosted }) {
+  const id = thread === null ? 'new' : `re${thread}`;
+  const trouble = el('p', { class: 'trouble', role: 'alert' });
+  const said = el('span', { class: 'quiet', role: 'status' });
+  const caption = el('textarea', { id: `${id}-caption`, rows: 2, maxLength: 4000, 'aria-describedby': `${id}-hint` });
+  const picker = clipPicker({ room, id, label: thread === null ? 'Choose a clip' : 'Choose the new take' });
+  let attempt = nonce();
+  let isBusy = false;
+
+  async function post(keysOf, text) {
+    if (isBusy) return;
+    isBusy = true;
+    trouble.textContent = '';
+    said.textContent = '';
+    try {
+      await ask('POST', '/api/messages', { channel, thread, text, files: await keysOf(), nonce: attempt });
+      attempt = nonce();
+      caption.value = '';
+      picker.clear();
       said.textContent = 'Posted.';
       onPosted?.();
     } catch (error) {
       trouble.textContent = error.message;
-      said.textContent = '';
     }
-    progress.hidden = true;
-    send.disabled = false;
+    isBusy = false;
   }
-  const post = (files, text) => ask('POST', '/api/messages', { channel, thread, text, files, nonce: attempt });
+  const sample = async () => [(await ask('POST', '/api/files/sample')).key];
 
-  const form = el(
+  return el(
     'form',
     {
       class: 'post',
       'aria-label': thread === null ? 'Post a clip' : 'Answer with a new take',
       onsubmit: (event) => {
         event.preventDefault();
-        if (chosen.length === 0 && caption.value.trim() === '') {
-          trouble.textContent = 'Choose a clip first, or write something.';
-          picker.focus();
-          return;
-        }
-        busy(async () => {
-          const keys = [];
-          const total = chosen.reduce((sum, file) => sum + file.size, 0);
-          let before = 0;
-          progress.hidden = chosen.length === 0;
-          progress.value = 0;
-          for (const [i, file] of chosen.entries()) {
-            said.textContent = chosen.length > 1 ? `Sending ${i + 1} of ${chosen.length}…` : 'Sending…';
-            keys.push(
-              await upload(file, (share) => {
-                progress.value = (before + share * file.size) / total;
-              }),
-            );
-            before += file.size;
-          }
-          await post(keys, caption.value);
-        });
+        if (picker.isEmpty() && caption.value.trim() === '') picker.refuse('Choose a clip first, or write something.');
+        else post(picker.upload, caption.value);
       },
     },
-    drop,
+    picker.node,
     el('label', { for: caption.id }, 'Caption'),
     el(
       'p',
@@ -136,21 +147,12 @@ export function postForm({ room, channel, thread, onPosted }) {
     el(
       'div',
       { class: 'row' },
-      send,
+      el('button', { type: 'submit', class: 'good' }, thread === null ? 'Post to the room' : 'Post the new take'),
       thread === null && room.sample !== null
-        ? el(
-            'button',
-            {
-              type: 'button',
-              onclick: () => busy(async () => post([(await ask('POST', '/api/files/sample')).key], room.sample)),
-            },
-            'Try the sample clip',
-          )
+        ? el('button', { type: 'button', onclick: () => post(sample, room.sample) }, 'Try the sample clip')
         : null,
-      progress,
       said,
     ),
     trouble,
   );
-  return form;
 }

@@ -1,22 +1,27 @@
 // The room's page: who you are, which part you look at, and what comes in live.
 import { commandList } from './acts.js';
+import { makeChannel } from './channel.js';
+import { openDialog } from './dialog.js';
 import { el } from './dom.js';
 import { ask, enter, follow } from './net.js';
 import { postForm } from './post-form.js';
-import { markWords, threadNode } from './thread.js';
+import { markWords } from './thread.js';
 
 const byId = (id) => document.getElementById(id);
+/** Parts of the page by name: heading, a sentence, and the role whose commands stand there. */
 const words = {
   clips: [
     'Clips',
     'Post a clip of a lift. The bot says whether it is filmed so that a coach can use it, and what to change if not.',
+    null,
   ],
-  coaches: ['Coaches’ list', 'Clips that are filmed well enough, and those that the bot was not sure about, wait here.'],
+  coaches: ['Coaches’ list', 'Clips that are filmed well enough, and those that the bot was not sure about, wait here.', 'coach'],
   moderators: [
     'Moderators’ desk',
-    'See and tune what the bot asks for. Every command below answers you alone; reports arrive underneath.',
+    'See and tune what the bot asks for. What you ask is answered to you alone; reports arrive underneath.',
+    'moderator',
   ],
-  ask: ['Ask the bot', 'Open what you want to know. The answer is for you alone.'],
+  ask: ['Ask the bot', 'The answer is for you alone.', 'member'],
 };
 
 let room = null;
@@ -25,7 +30,7 @@ let part = null;
 let stopFollowing = () => {};
 let marksBefore = new Map();
 const channels = new Map();
-let newestFirst = localStorage.getItem('order') !== 'oldest';
+const parts = new Map();
 
 const say = (text) => {
   byId('news').append(el('p', {}, text));
@@ -34,70 +39,6 @@ const say = (text) => {
 const trouble = (text) => {
   byId('trouble').textContent = text;
 };
-
-/** A channel's threads, in the order chosen, as nodes that stay. */
-function makeChannel({ id, kind, messages, older }) {
-  const list = el('div', { class: 'threads' });
-  const threads = new Map();
-  const empty = el('p', { class: 'quiet empty' }, kind === 'clips' ? 'No clip here yet. Be the first.' : 'Nothing waits here.');
-  const more = el('button', { type: 'button', class: 'more' }, 'Show earlier posts');
-  const place = () => {
-    const sorted = [...threads.keys()].sort((a, b) => (newestFirst ? b - a : a - b));
-    // Only those out of place are moved: moving a playing clip stops it.
-    let at = list.firstChild;
-    for (const key of sorted) {
-      const { node } = threads.get(key);
-      if (node === at) at = at.nextSibling;
-      else list.insertBefore(node, at);
-    }
-    empty.hidden = threads.size > 0;
-  };
-  const channel = {
-    id,
-    kind,
-    node: el('div', {}, empty, list, more),
-    place,
-    threads,
-    update(message) {
-      const start = Number(message.thread ?? message.id);
-      let thread = threads.get(start);
-      if (message.removed) {
-        if (message.thread !== null) thread?.remove(message.id);
-        else if (thread !== undefined) {
-          thread.node.remove();
-          threads.delete(start);
-          place();
-        }
-        return;
-      }
-      if (thread === undefined) {
-        if (message.thread !== null) return void fetchThread(message.thread);
-        thread = threadNode({ room, me: state.me, channel: id, id: message.id, mayAnswer: kind === 'clips' });
-        threads.set(start, thread);
-        thread.update(message);
-        place();
-      } else thread.update(message);
-    },
-  };
-  const fetchThread = async (start) => {
-    const answer = await ask('GET', `/api/threads/${start}`).catch(() => ({ messages: [] }));
-    for (const message of answer.messages) channel.update(message);
-  };
-  more.hidden = !older;
-  more.onclick = async () => {
-    try {
-      const answer = await ask('GET', `/api/threads?channel=${encodeURIComponent(id)}&before=${Math.min(...threads.keys())}`);
-      for (const message of answer.messages) channel.update(message);
-      more.hidden = !answer.older;
-    } catch (error) {
-      trouble(error.message);
-    }
-  };
-  channel.fetchThread = fetchThread;
-  for (const message of messages) channel.update(message);
-  place();
-  return channel;
-}
 
 /** Says aloud what is new: answers of the bot, and marks. */
 function announce(message) {
@@ -111,27 +52,18 @@ function announce(message) {
   if (before === undefined && message.author.id !== state.me.id) say(`New from ${message.author.name}: ${text}`);
 }
 
-/** The switch between newest and oldest first. */
-function orderSwitch() {
-  const choose = (event) => {
-    newestFirst = event.target.value === 'newest';
-    localStorage.setItem('order', event.target.value);
-    for (const channel of channels.values()) channel.place();
-  };
-  const options = [
-    ['newest', 'Newest first'],
-    ['oldest', 'Oldest first'],
-  ];
-  return el(
-    'label',
-    { class: 'order' },
-    'Order ',
-    el(
-      'select',
-      { onchange: choose },
-      options.map(([value, label]) => el('option', { value, selected: (value === 'newest') === newestFirst }, label)),
-    ),
+/** The nodes of a part; made once, so that an answer stays while another part is looked at. */
+function makePart(name) {
+  const channel = [...channels.values()].find((one) => one.kind === name);
+  const clips = [...channels.values()].find((one) => one.kind === 'clips');
+  const commands = commandList(
+    state.commands.filter(({ role }) => role === words[name][2]),
+    (channel ?? clips).id,
   );
+  const nothing = name === 'ask' ? el('p', { class: 'quiet' }, 'There is nothing to ask here yet.') : null;
+  const form = name === 'clips' ? postForm({ room, channel: channel.id, thread: null }) : null;
+  const heading = name === 'moderators' && commands !== null ? el('h2', {}, 'Reports') : null;
+  return el('div', {}, form, commands ?? nothing, heading, channel?.order, channel?.node);
 }
 
 function show(next, focus) {
@@ -139,19 +71,10 @@ function show(next, focus) {
   const [title, intro] = words[next];
   byId('title').textContent = title;
   byId('intro').textContent = intro;
-  document.title = `${title} · quarterview room`;
+  document.title = `${title} · ${room.community}`;
   trouble('');
-  const channel = [...channels.values()].find((one) => one.kind === next);
-  const clips = [...channels.values()].find((one) => one.kind === 'clips');
-  const commands = () => commandList(state.commands, (channel ?? clips).id);
-  byId('view').replaceChildren(
-    ...{
-      clips: () => [postForm({ room, channel: channel.id, thread: null }), orderSwitch(), channel.node],
-      coaches: () => [orderSwitch(), channel.node],
-      moderators: () => [commands(), el('h2', {}, 'Reports'), channel.node],
-      ask: () => [commands()],
-    }[next](),
-  );
+  if (!parts.has(next)) parts.set(next, makePart(next));
+  byId('view').replaceChildren(parts.get(next));
   for (const button of byId('parts').children) {
     if (button.value === next) button.setAttribute('aria-current', 'page');
     else button.removeAttribute('aria-current');
@@ -163,17 +86,17 @@ async function load() {
   stopFollowing();
   state = await ask('GET', '/api/state');
   channels.clear();
+  parts.clear();
   marksBefore = new Map();
   for (const one of state.channels) {
     for (const message of one.messages) marksBefore.set(message.id, message.marks.join());
-    channels.set(one.id, makeChannel(one));
+    channels.set(one.id, makeChannel({ room, me: state.me, trouble }, one));
   }
-  const parts = state.channels.map((one) => one.kind);
-  if (state.me.role !== 'moderator') parts.push('ask');
+  const names = [...state.channels.map((one) => one.kind), 'ask'];
   byId('parts').replaceChildren(
-    ...parts.map((value) => el('button', { type: 'button', value, onclick: () => show(value, true) }, words[value][0])),
+    ...names.map((value) => el('button', { type: 'button', value, onclick: () => show(value, true) }, words[value][0])),
   );
-  show(parts.includes(part) ? part : parts[0], false);
+  show(names.includes(part) ? part : names[0], false);
   stopFollowing = follow(state.seq, {
     onMessage: (message) => {
       announce(message);
@@ -208,12 +131,25 @@ function listNames(chosen) {
   );
 }
 
-async function addName() {
-  const name = prompt('Your name in this room');
-  const told = name === null ? null : await ask('POST', '/api/people', { name }).catch((error) => void trouble(error.message));
-  if (told) room.people.push(told);
-  listNames(told?.id ?? state.me.id);
-  if (told) await become(told.id);
+function addName() {
+  const name = el('input', { type: 'text', id: 'new-name', maxLength: 40, required: true, autocomplete: 'off' });
+  const dialog = openDialog({
+    title: 'Your name in this room',
+    content: [el('label', { for: name.id }, 'Name'), name],
+    send: 'Come in',
+    onSend: async () => {
+      try {
+        const told = await ask('POST', '/api/people', { name: name.value });
+        room.people.push(told);
+        listNames(told.id);
+        await become(told.id);
+        return null;
+      } catch (error) {
+        return el('p', { class: 'trouble', role: 'alert' }, error.message);
+      }
+    },
+  });
+  dialog.addEventListener('close', () => listNames(state.me.id), { once: true });
 }
 
 /** Follows an address like #m12 to the post, wherever it stands. */
@@ -235,10 +171,13 @@ async function followHash() {
 async function begin() {
   room = await ask('GET', '/api/people');
   byId('community').textContent = room.community;
-  byId('local').textContent = room.local
-    ? 'This room runs on your computer only: nothing you post leaves it. The people in it are invented.'
-    : 'This room is shared over a network: whoever has its password can see what you post.';
+  byId('local').textContent = room.shared
+    ? 'This room is shared over a network: whoever has its password can see what you post.'
+    : 'This room runs on your computer only: nothing you post leaves it. The people in it are invented.';
   const was = room.people.find((person) => person.id === sessionStorage.getItem('person')) ?? room.people[0];
+  byId('who').hidden = room.shared;
+  byId('leave').hidden = !room.shared;
+  byId('me').textContent = `${was.name}, ${was.role}`;
   byId('who').role.value = was.role;
   listNames(was.id);
   byId('who').addEventListener('submit', (event) => event.preventDefault());

@@ -1,9 +1,10 @@
 // One message, and a thread of them; both are kept up to date in place, so that a playing clip and the keyboard's place stay.
 import { controls } from './acts.js';
-import { el, marked, refill, when } from './dom.js';
+import { openDialog } from './dialog.js';
+import { el, lines, refill, when } from './dom.js';
 import { fileNodes } from './files.js';
 import { ask } from './net.js';
-import { postForm } from './post-form.js';
+import { clipPicker, postForm } from './post-form.js';
 
 /** Marks as symbol and words. */
 const marks = {
@@ -19,7 +20,7 @@ export function markWords(mark) {
   return marks[mark]?.[1] ?? mark;
 }
 
-function messageNode(heading) {
+function messageNode(heading, room) {
   const slots = Object.fromEntries(
     ['head', 'text', 'files', 'marks', 'acts', 'place', 'own'].map((name) => [name, el('div', { class: name })]),
   );
@@ -53,7 +54,7 @@ function messageNode(heading) {
         ),
         message.mention === null ? null : el('span', { class: 'calls' }, 'Calls the coaches'),
       ]);
-      refill(slots.text, message.text, () => (author.role === 'bot' ? marked(message.text) : [message.text]));
+      refill(slots.text, message.text, () => (author.role === 'bot' ? lines(message.text) : [message.text]));
       refill(slots.files, message.files, () => fileNodes(message.files));
       refill(slots.marks, message.marks, () =>
         message.marks.length === 0
@@ -72,16 +73,43 @@ function messageNode(heading) {
             ),
       );
       refill(slots.acts, [message.buttons, message.choices], () => controls(message, { message: message.id }, slots.place));
+      const trouble = (error) => slots.place.replaceChildren(el('p', { class: 'trouble', role: 'alert' }, error.message));
       const takeBack = () =>
         confirm('Take this post back? The clip is deleted from this room.') &&
-        ask('DELETE', `/api/messages/${message.id}`).catch((error) =>
-          slots.place.replaceChildren(el('p', { class: 'trouble', role: 'alert' }, error.message)),
-        );
-      refill(slots.own, author.id === me.id, () =>
-        author.id === me.id ? el('button', { type: 'button', class: 'small', onclick: takeBack }, 'Take this post back') : null,
+        ask('DELETE', `/api/messages/${message.id}`).catch(trouble);
+      refill(slots.own, author.id === me.id && [message.text, message.files.length], () =>
+        author.id === me.id
+          ? el(
+              'div',
+              { class: 'row' },
+              el('button', { type: 'button', class: 'small', onclick: () => changePost(message, room) }, 'Change or add a clip'),
+              el('button', { type: 'button', class: 'small', onclick: takeBack }, 'Take this post back'),
+            )
+          : null,
       );
     },
   };
+}
+
+/** Opens a member's own post: another caption, more clips. */
+function changePost({ id, text, files }, room) {
+  const picker = clipPicker({ room, id: `edit${id}`, label: 'Add a clip', most: 10 - files.length });
+  const caption = el('textarea', { id: `edit${id}-caption`, rows: 3, maxLength: 4000, value: text });
+  openDialog({
+    title: 'Change your post',
+    intro: 'A clip that you add is looked at by itself. The answer to a clip that stands already stays as it is.',
+    content: [el('label', { for: caption.id }, 'Caption'), caption, picker.node],
+    send: 'Save',
+    onSend: async () => {
+      try {
+        const add = await picker.upload();
+        await ask('PUT', `/api/messages/${id}`, { text: caption.value, files: null, add });
+        return null;
+      } catch (error) {
+        return el('p', { class: 'trouble', role: 'alert' }, error.message);
+      }
+    },
+  });
 }
 
 /** A thread: the first message, its answers, and (among the clips) the form for a new take. */
@@ -104,7 +132,7 @@ export function threadNode({ room, me, channel, id, mayAnswer }) {
       if (message.id === id) node.setAttribute('aria-label', `Thread of ${message.author.name}`);
       let part = parts.get(message.id);
       if (part === undefined) {
-        part = messageNode(message.id === id ? 'h2' : 'h3');
+        part = messageNode(message.id === id ? 'h2' : 'h3', room);
         parts.set(message.id, part);
         if (message.id === id) node.prepend(part.node);
         else {
