@@ -82,13 +82,13 @@ export type RepSpeed = z.infer<typeof RepSpeed>;
 
 /**
  * Bar speed by rep; a rep that could not be measured is left out. Metres come from the lifter's body taken to be `statureM` tall and `staturePx`
- * high in the picture (basis `stature`: multiply by another stature over `statureM`), or from the plates. Both shares are half-widths of 90 %
- * intervals: `spreadShare` of this clip's scale for a lifter of that stature, `statureSpreadShare` of the stature, 0 where it is not used.
+ * high in the picture (basis `stature`: multiply by another stature over `statureM`). Both shares are half-widths of 90 % intervals: `spreadShare`
+ * of this clip's scale for a lifter of that stature, `statureSpreadShare` of the stature.
  */
 export const BarSpeed = z.strictObject({
   reps: z.array(RepSpeed),
   scale: z.strictObject({
-    basis: z.enum(['stature', 'plate']),
+    basis: z.literal('stature'),
     statureM: z.number().positive(),
     staturePx: z.number().positive(),
     spreadShare: z.number().nonnegative(),

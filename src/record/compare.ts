@@ -33,7 +33,7 @@ function whyNotAlike(a: SetRecord, b: SetRecord): 'other-lift' | 'load-unknown' 
 const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length;
 
 /**
- * Whether a set was faster or slower than an earlier one of the same member: mean speed over as many first reps as both have. Speed is height over
+ * Whether a set was faster or slower than an earlier one of the same member, both put to the same stature: mean speed over as many first reps as both have. Speed is height over
  * time: the times are compared as measured; of the heights, the two clips' scales say one thing and that a lifter's way hardly changes another,
  * and each counts by how sure it is. Within the spread it is the same.
  */
@@ -47,9 +47,8 @@ export function compareSets(now: SetRecord, earlier: SetRecord): Comparison {
   const pairs = both.map((rep) => [a.get(rep)!, b.get(rep)!] as const);
   const slower = mean(pairs.map(([x, y]) => Math.log(x.upS / y.upS)));
   const higher = mean(pairs.map(([x, y]) => Math.log((x.meanMps * x.upS) / (y.meanMps * y.upS))));
-  // a stature counts once for both clips of one lifter, unless one was scaled by its plates
-  const stature = now.scale.basis === earlier.scale.basis ? 0 : Math.hypot(now.scale.statureShare, earlier.scale.statureShare);
-  const scaleShare = Math.hypot(now.scale.share, earlier.scale.share, stature);
+  // one lifter has one stature: its spread is no difference between the clips
+  const scaleShare = Math.hypot(now.scale.share, earlier.scale.share);
   const weight = sameWayShare ** 2 / (sameWayShare ** 2 + scaleShare ** 2);
   const heightShare = sameWayShare * Math.sqrt(1 - weight);
   const repShare = Math.sqrt(mean(pairs.map(([x, y]) => x.share ** 2 + y.share ** 2)) / pairs.length);

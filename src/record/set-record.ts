@@ -31,10 +31,10 @@ export interface SetRecord {
   /** Why no speed was measured, null when it was. */
   speedUnknown: UnknownReason | null;
   /**
-   * What all speeds of the set share: half-widths of 90 % intervals as shares, of the clip's own scale and of the stature (0 by plates).
+   * What all speeds of the set share: half-widths of 90 % intervals as shares, of the clip's own scale and of the stature.
    * `assumed`: they are those of a lifter of average height.
    */
-  scale: { basis: 'stature' | 'plate'; share: number; statureShare: number; assumed: boolean } | null;
+  scale: { share: number; statureShare: number; assumed: boolean } | null;
 }
 
 /** Half-width of the 90 % interval of a stature that a member has set, as a share: shoes and a rounded number, 2 cm of 1.73 m. */
@@ -54,9 +54,8 @@ export function setRecordOf(facts: Facts, options: { lift: LiftId; statureM: num
     return { lift, loadKg, reps: bare, speedUnknown: barSpeed.reason, scale: null };
   }
   const { scale } = barSpeed.value;
-  const byStature = scale.basis === 'stature';
-  const factor = byStature && statureM !== null ? statureM / scale.statureM : 1;
-  const statureShare = !byStature ? 0 : statureM === null ? scale.statureSpreadShare : setStatureShare;
+  const factor = statureM === null ? 1 : statureM / scale.statureM;
+  const statureShare = statureM === null ? scale.statureSpreadShare : setStatureShare;
   const speeds = new Map(
     barSpeed.value.reps.map((speed): [number, RepSpeedRecord] => {
       const [meanMps, peakMps] = [speed.meanMps * factor, speed.peakMps * factor];
@@ -80,7 +79,7 @@ export function setRecordOf(facts: Facts, options: { lift: LiftId; statureM: num
     loadKg,
     reps: reps.map(({ startS, endS }, i) => ({ startS, endS, speed: speeds.get(i + 1) ?? null })),
     speedUnknown: speeds.size === 0 ? 'hidden' : null,
-    scale: { basis: scale.basis, share: scale.spreadShare, statureShare, assumed: byStature && statureM === null },
+    scale: { share: scale.spreadShare, statureShare, assumed: statureM === null },
   };
 }
 

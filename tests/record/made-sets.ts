@@ -12,12 +12,11 @@ export interface MadeSet {
   statureM?: number | null;
   scaleShare?: number;
   repShare?: number;
-  basis?: 'stature' | 'plate';
 }
 
 /** Facts of a made set as a worker would report them. */
 export function factsOfSet({ meansMps, wayM = 0.55, lift = 'squat', loadKg = 100, scaleShare = 0.1, ...made }: MadeSet): Facts {
-  const { repShare = 0.06, basis = 'stature' } = made;
+  const { repShare = 0.06 } = made;
   return exampleFacts(lift, {
     reps: known(meansMps.map((_, i) => ({ startS: 5 * i, turnS: 5 * i + 1.2, endS: 5 * i + 4.5 }))),
     caption: known({ lift, loadKg, loadUnit: 'kg', reps: meansMps.length, sets: null, rpe: null, question: null }),
@@ -32,7 +31,7 @@ export function factsOfSet({ meansMps, wayM = 0.55, lift = 'squat', loadKg = 100
               },
             ],
       ),
-      scale: { basis, statureM: 1.73, staturePx: 300, spreadShare: scaleShare, statureSpreadShare: basis === 'plate' ? 0 : 0.09 },
+      scale: { basis: 'stature', statureM: 1.73, staturePx: 300, spreadShare: scaleShare, statureSpreadShare: 0.09 },
     }),
   });
 }

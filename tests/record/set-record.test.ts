@@ -24,12 +24,6 @@ describe('the record of a set', () => {
     expect([average.scale!.assumed, tall.scale!.assumed]).toEqual([true, false]);
   });
 
-  it('leaves speeds by the plates as they are, whatever the stature', () => {
-    const set = madeSet({ meansMps: [0.5], basis: 'plate', statureM: 1.9 });
-    expect(set.reps[0]!.speed!.meanMps).toBe(0.5);
-    expect(set.scale).toMatchObject({ statureShare: 0, assumed: false });
-  });
-
   it('keeps the place of reps that were not measured', () => {
     const set = madeSet({ meansMps: [0.5, null, 0.4] });
     expect(set.reps.map(({ speed }) => speed?.meanMps ?? null)).toEqual([0.5, null, 0.4]);

@@ -19,7 +19,7 @@ describe('bar speed in words', () => {
     expect(line({ meansMps: [0.5] })).toBe(
       'Bar speed on the way up, mean: 0.50 m/s (± 0.07, for a lifter of average height), peak 0.80.',
     );
-    expect(line({ meansMps: [0.5], basis: 'plate' })).not.toContain('average');
+    expect(line({ meansMps: [0.5], statureM: 1.7 })).not.toContain('average');
   });
 
   it('claims no loss within the spread', () => {
