@@ -5,7 +5,7 @@ import type { BotDeps } from './deps.ts';
 import { isHostTrouble } from './host-trouble.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
 import { marksNow } from './marks.ts';
-import { Payload, plain } from './payload.ts';
+import { erasing, Payload, plain } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
 const most = 16;
@@ -28,8 +28,7 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
       throw new PlatformError('unreachable', `${name} is not set up`, { final: false, retryAfterMs: null });
     return found;
   };
-  const nameOf = (payload: Payload): PlatformName =>
-    payload.do === 'marks' || payload.do === 'progress' ? payload.on.platform : payload.platform;
+  const nameOf = (payload: Payload): PlatformName => ('on' in payload ? payload.on.platform : payload.platform);
 
   async function perform(act: Act, payload: Payload): Promise<StoredRef | null> {
     const platform = platformOf(nameOf(payload));
@@ -48,6 +47,11 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
         act.key,
         signal,
       );
+    }
+    if (payload.do === 'erase') {
+      if (payload.what === 'post') await platform.remove(payload.on, signal);
+      else await platform.setMarks(payload.on, [], signal);
+      return null;
     }
     const posted = await ledger.act(payload.posted);
     if (posted?.ref && payload.do === 'edit') await platform.edit(posted.ref, payload.message, signal);
@@ -84,6 +88,8 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
       return;
     }
     await ledger.endAct(act.key, { ref }, nowMs());
+    // Its clip was forgotten meanwhile.
+    if (ref !== null && (await ledger.act(act.key)) === null) await ledger.plan([erasing(ref, 'post', act.key)], nowMs());
     onEnded(act);
   }
 

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import type { NewAct, Submission } from '../ledger/port.ts';
 import type { MessageRef, OutgoingMessage } from '../platforms/port.ts';
@@ -31,6 +32,8 @@ export const Payload = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('progress'), on: Ref }),
   /** Makes what the act of this key posted say something else. */
   z.strictObject({ do: z.literal('edit'), platform: Ref.shape.platform, posted: z.string(), message: Message }),
+  /** Removes a post of ours, or our marks from a message, of which the ledger knows nothing else any more. */
+  z.strictObject({ do: z.literal('erase'), what: z.enum(['post', 'marks']), on: Ref }),
   /** Removes what the act of this key posted. */
   z.strictObject({ do: z.literal('remove'), platform: Ref.shape.platform, posted: z.string() }),
 ]);
@@ -57,4 +60,11 @@ export function actFor(
 /** Sets the marks of a message anew; `why` makes the key. */
 export function marksAct(s: Pick<Submission, 'id' | 'lane'>, on: MessageRef, why: string): NewAct {
   return actFor(s, `marks/${s.id}/${why}/${on.message}`, { do: 'marks', on });
+}
+
+/** Removes what a forgotten clip left on its platform; `of` makes the key, which does not tell it. Nothing stays of this act when it has ended. */
+export function erasing(on: MessageRef, what: 'post' | 'marks', of: string): NewAct {
+  const key = `forget/${createHash('sha256').update(`${what} ${of}`).digest('hex')}`;
+  const payload: Payload = { do: 'erase', what, on };
+  return { key, lane: key, submission: null, payload, essential: false };
 }

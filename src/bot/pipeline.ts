@@ -2,6 +2,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { BotDeps } from './deps.ts';
 import { fetchClip } from './fetch-clip.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
+import { removeSpooled } from './retention.ts';
 import { answer } from './review.ts';
 
 const most = 6;
@@ -24,6 +25,8 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
         await answer(s, deps, signal);
         onPlanned();
       }
+      // It was forgotten meanwhile.
+      if ((await ledger.submission(id)) === null) await removeSpooled(deps.spool, id);
     } catch (error) {
       if (signal.aborted) return;
       const attempts = s.attempts + 1;

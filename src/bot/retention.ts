@@ -11,7 +11,7 @@ const hourMs = 3_600_000;
 const endings = ['clip', 'clip.part', 'cut.mp4', 'stills', 'sheet.png', 'placement.png', 'timeline.png'];
 
 /** Removes a clip and all that was made of it from the spool folder. */
-async function removeSpooled(spool: string, id: string): Promise<void> {
+export async function removeSpooled(spool: string, id: string): Promise<void> {
   for (const ending of endings) await rm(join(spool, `${id}.${ending}`), { recursive: true, force: true });
 }
 

@@ -3,7 +3,7 @@ import { type Act, longestWaitMs, type NewAct, type StoredRef } from './port.ts'
 import type { Tables } from './tables.ts';
 
 /** The act of a row. */
-function actOf(row: Selectable<Tables['acts']>): Act {
+export function actOf(row: Selectable<Tables['acts']>): Act {
   return {
     key: row.key,
     lane: row.lane,

@@ -1,4 +1,4 @@
-import type { NewAct, Submission } from './port.ts';
+import type { Act, NewAct, Submission } from './port.ts';
 
 /** One clip on the coaches' desk. `unusable`: a coach found the filming not good enough after all. Times in ms since 1970. */
 export interface DeskEntry {
@@ -117,9 +117,28 @@ export interface Member {
   cautionedMs: number | null;
 }
 
+/** What was kept of a member until now. */
+export interface Forgotten {
+  submissions: Submission[];
+  /** All that was done or planned for them. */
+  acts: Act[];
+}
+
 export interface Members {
   get(platform: string, memberId: string): Promise<Member>;
   set(platform: string, memberId: string, change: Partial<Member>): Promise<void>;
+  /** A member's judged clips, the newest first, at most `limit`. */
+  clips(platform: string, memberId: string, limit: number): Promise<Submission[]>;
+  /**
+   * Deletes all that is kept of a member: clips with all that belongs to them, jobs, wishes, stature, what they did; their names in posts to
+   * nobody's clip become `instead`. What is left is that these clips are not to be taken in again, without a way back to the clip or the
+   * person. Plans `actsAfter`; acts whose keys begin with `forget/` are deleted when they end. On SQLite nothing of it is left in the file.
+   */
+  forget(
+    who: { platform: string; memberId: string; instead: string },
+    nowMs: number,
+    actsAfter: (forgotten: Forgotten) => NewAct[],
+  ): Promise<Forgotten>;
 }
 
 export interface AuditEntry {

@@ -1,9 +1,12 @@
 import type { Kysely, Selectable, Transaction } from 'kysely';
 import { insertActs } from './acts.ts';
+import { emptyLog } from './empty-log.ts';
+import { forgetMember } from './forget-member.ts';
 import { countSaid, passOn } from './pass-on.ts';
 import { correctionsSince, earlierOf } from './past-clips.ts';
 import type { Evidence, Ledger, StoredRequest } from './port.ts';
-import type { Tables } from './tables.ts';
+import { submissionOf } from './submissions.ts';
+import type { Engine, Tables } from './tables.ts';
 
 type Parts = Pick<Ledger, 'desk' | 'requests' | 'evidence' | 'members' | 'audit'>;
 
@@ -46,7 +49,7 @@ export const evidenceOf = (row: Selectable<Tables['evidence']>): Evidence => ({
 });
 
 /** The parts of the ledger for coaches, members and moderators, over an open database. */
-export function createDesks(db: Kysely<Tables>): Parts {
+export function createDesks(db: Kysely<Tables>, engine: Engine): Parts {
   const openRequests = (from: Kysely<Tables> | Transaction<Tables>, platform: string, memberId: string) =>
     from
       .selectFrom('requests')
@@ -193,6 +196,16 @@ export function createDesks(db: Kysely<Tables>): Parts {
         const query = db.selectFrom('members').selectAll().where('platform', '=', platform).where('member_id', '=', memberId);
         const row = await query.executeTakeFirst();
         return { statureCm: row?.stature_cm ?? null, cautionedMs: row?.cautioned_ms ?? null };
+      },
+      async clips(platform, memberId, limit) {
+        const query = db.selectFrom('submissions').selectAll().where('platform', '=', platform).where('author_id', '=', memberId);
+        const judged = query.where('judgement', 'is not', null).where('facts', 'is not', null);
+        return (await judged.orderBy('seq', 'desc').limit(limit).execute()).map(submissionOf);
+      },
+      async forget(who, nowMs, actsAfter) {
+        const forgotten = await db.transaction().execute((tx) => forgetMember(tx, who, nowMs, actsAfter));
+        await emptyLog(db, engine);
+        return forgotten;
       },
       async set(platform, memberId, change) {
         const columns = {

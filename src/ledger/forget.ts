@@ -1,4 +1,5 @@
 import type { Kysely } from 'kysely';
+import { deleteForgottenMarks } from './forgotten-marks.ts';
 import type { Tables } from './tables.ts';
 
 /** Deletes submissions and all rows that belong to one of them. Runs inside the caller's transaction. */
@@ -49,6 +50,7 @@ export async function deleteOld(db: Kysely<Tables>, untilMs: number, limit: numb
     .where('updated_ms', '<=', untilMs)
     .execute();
   await db.deleteFrom('audit').where('at_ms', '<=', untilMs).execute();
+  await deleteForgottenMarks(db, untilMs);
   await db.deleteFrom('proposals').where('created_ms', '<=', untilMs).execute();
   await db
     .deleteFrom('requests')

@@ -3,7 +3,10 @@ import { endAct, findAct, findDueActs, insertActs } from './acts.ts';
 import { createArchive } from './archive.ts';
 import { noteCautions } from './cautions.ts';
 import { createDesks } from './desks.ts';
+import { emptyLog } from './empty-log.ts';
 import { deleteOld } from './forget.ts';
+import { passingActs } from './forget-member.ts';
+import { isForgotten } from './forgotten-marks.ts';
 import { type JobRow, type Ledger, longestWaitMs, type SubmissionState } from './port.ts';
 import { createRuleBook } from './rule-versions.ts';
 import { changedColumns, rowOf, submissionOf } from './submissions.ts';
@@ -18,6 +21,7 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
   return {
     receive: (submission, acts, nowMs) =>
       db.transaction().execute(async (tx) => {
+        if (await isForgotten(tx, submission.id)) return false;
         const { numInsertedOrUpdatedRows } = await tx
           .insertInto('submissions')
           .values(rowOf(submission, nowMs))
@@ -109,8 +113,7 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
 
     async forget(untilMs, limit) {
       const ids = await db.transaction().execute((tx) => deleteOld(tx, untilMs, limit));
-      // The write-ahead log still holds what was deleted until it is emptied.
-      if (ids.length > 0 && engine === 'sqlite') await sql`pragma wal_checkpoint(truncate)`.execute(db);
+      if (ids.length > 0) await emptyLog(db, engine);
       return ids;
     },
 
@@ -146,7 +149,11 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       await db.updateTable('acts').set({ not_before_ms: notBeforeMs, error, updated_ms: nowMs }).where('key', '=', key).execute();
     },
 
-    endAct: (key, end, nowMs) => db.transaction().execute((tx) => endAct(tx, key, end, nowMs)),
+    async endAct(key, end, nowMs) {
+      if (!key.startsWith(passingActs)) return db.transaction().execute((tx) => endAct(tx, key, end, nowMs));
+      await db.deleteFrom('acts').where('key', '=', key).execute();
+      await emptyLog(db, engine);
+    },
 
     async cursor(name) {
       const row = await db.selectFrom('cursors').select('value').where('name', '=', name).executeTakeFirst();
@@ -200,7 +207,7 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       },
     },
 
-    ...createDesks(db),
+    ...createDesks(db, engine),
     rules: createRuleBook(db),
     archive: createArchive(db),
     close: () => db.destroy(),

@@ -2,7 +2,7 @@ import type { Facts } from '../facts/facts.ts';
 import type { Audit, Desk, EvidenceBook, Members, Requests } from './desks-port.ts';
 import type { Archive, RuleBook } from './rules-port.ts';
 
-export type { AuditEntry, DeskEntry, Evidence, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
+export type { AuditEntry, DeskEntry, Evidence, Forgotten, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
 export type { ArchivedClip, Author, Proposal, RuleVersion } from './rules-port.ts';
 
 /**
@@ -120,7 +120,7 @@ export const longestWaitMs = 360_000;
 
 /** The one memory of the bot. Every method is a transaction of its own. Times are ms since 1970 and passed in. */
 export interface Ledger {
-  /** Keeps the submission as `received` with its acts; false, and nothing is kept, when it is known already. */
+  /** Keeps the submission as `received` with its acts; false, and nothing is kept, when it is known already or was forgotten. */
   receive(submission: NewSubmission, acts: NewAct[], nowMs: number): Promise<boolean>;
   submission(id: string): Promise<Submission | null>;
   /** All submissions of a thread, oldest first. */

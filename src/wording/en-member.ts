@@ -66,6 +66,19 @@ export const memberWords: MemberWords = {
     passed: 'Thank you. The clip goes to the coaches now.',
     replyNote: 'Sent on to the coaches as you wished.',
   },
+  forget: {
+    description: 'Deletes all that I keep of you: clips, measurements, answers, your height.',
+    ask: (clips) =>
+      [
+        `**Delete all that I keep of you?** That is ${clips === 0 ? 'no clip' : times(clips)} with measurements, captions and corrections, what coaches and you said about them, your coach's requests and your height. I also remove my answers, marks and the cards that coaches see.`,
+        'It cannot be undone. Your own messages stay; only you can delete those. Reports that were already posted for coaches and moderators stay, and may name you.',
+      ].join('\n'),
+    confirm: 'Delete it all',
+    nothing: 'I keep nothing of you.',
+    done: (clips) =>
+      `Done. ${clips === 0 ? 'What I kept' : `What I kept of you and your ${times(clips)}`} is deleted. My answers and marks go away in a moment; where a platform does not let me remove one, it stays. A clip that you post from now on starts anew.`,
+    someone: 'a member',
+  },
   cardNote({ kind, reason, corrections }) {
     const back = `I had sent it back for: ${list(corrections)}.`;
     if (kind === 'appeal') return `**The member sent this on.** ${back} The reason: ${reason}`;

@@ -44,6 +44,16 @@ export interface MemberWords {
     /** Line added to the reply in the thread. */
     replyNote: string;
   };
+  forget: {
+    description: string;
+    /** What would be deleted, and what stays; before the member confirms. */
+    ask(clips: number): string;
+    confirm: string;
+    nothing: string;
+    done(clips: number): string;
+    /** Stands for the member's name in posts that do not belong to a clip. */
+    someone: string;
+  };
   /** Line for the coach under the card. `corrections`: what was to be fixed, in words. */
   cardNote(said: { kind: PassedKind; reason: string; corrections: string[] }): string;
 }

@@ -273,7 +273,7 @@ describe('an appeal', () => {
     expect(messageOf(await press(button('appeal'), 'tamsin')).text).toContain('Only the person who posted');
     expect(messageOf(await press('appeal:no-such')).text).toContain('do not know this clip');
     expect(messageOf(await press('appeal')).text).toContain('do not know this clip');
-    expect(messageOf(await press(`appeal:${cleanId}`)).text).toContain('nothing to send on');
+    expect(messageOf(await press(`appeal:${cleanId}`)).text).toContain('with the coaches already');
     expect(clean.reply.message.buttons).toEqual([]);
     await scene.ledger.forgetFiles(id, scene.clock.nowMs);
     expect(messageOf(await press(button('appeal'))).text).toContain('this one is gone');
