@@ -1,4 +1,4 @@
-import { randomBytes } from 'node:crypto';
+import { randomBytes, randomUUID } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
@@ -18,7 +18,7 @@ import type { Platform } from '../platforms/port.ts';
 import { clipRoutes } from '../queue/clip-routes.ts';
 import { createEmbeddedQueue } from '../queue/embedded.ts';
 import type { Queue } from '../queue/port.ts';
-import { signAddress } from '../queue/signed-address.ts';
+import { createClipAddresses } from '../queue/signed-address.ts';
 import { createWorkerPool, type WorkerPool } from '../queue/worker-pool.ts';
 import { type Health, operatorRoutes, promptly, serveOperator } from './operator.ts';
 import { botSettingsOf, chatPlatforms, localRoom, servesRoom, threadUrlOf } from './platforms.ts';
@@ -77,6 +77,8 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const platforms: Platform[] = [...(await chatPlatforms(configuration, log)), ...(room === null ? [] : [room])];
 
     const secret = environment.clipSecret ?? keptSecret(join(dataFolder, 'clip-secret'));
+    const expiresAfterMs = settings.queue.addressHours * 3_600_000;
+    const addresses = createClipAddresses({ secret, expiresAfterMs, run: randomUUID(), nowMs });
     const servesClips = environment.redisUrl !== null && settings.queue.clipsBy === 'address';
     let queue: Queue | null = null;
     let bot: Bot | null = null;
@@ -93,21 +95,20 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const own = room === null || !onLoopback || servesClips;
     const operatorHost = environment.operatorHost ?? settings.operator.host;
     const operatorApp = new Hono().route('/', routes);
-    if (servesClips) operatorApp.route('/', clipRoutes({ secret, fileOf: async (id) => clipOf(ledger, id), nowMs }));
+    if (servesClips) operatorApp.route('/', clipRoutes({ addresses, fileOf: async (id) => clipOf(ledger, id) }));
     const operator = own ? await serveOperator(operatorApp, operatorHost, settings.operator.port) : null;
     undo.push(() => operator?.close());
 
     const retryAfterMs = settings.replies.retryAfterS * 1000;
     const measuring = () => poolOf(settings.queue.processes ?? availableParallelism());
     const base = environment.publicUrl ?? operator?.url ?? '';
-    const expiresAfterMs = settings.queue.addressHours * 3_600_000;
     queue =
       environment.redisUrl === null
         ? createEmbeddedQueue({ store: ledger.jobs, pool: measuring(), log: calm, retryAfterMs })
         : (await import('../queue/bullmq.ts')).createBullQueue({
             redisUrl: environment.redisUrl,
             prefix: settings.queue.prefix,
-            addressOf: servesClips ? (id) => signAddress(base, secret, id, nowMs() + expiresAfterMs) : null,
+            addressOf: servesClips ? (id) => addresses.sign(base, id) : null,
             ...{ log: calm, sweepEveryMs, resignAfterMs },
           });
     metrics.watchQueue(queue.depth);
@@ -117,7 +118,7 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
       ...{ ledger, queue, platforms, rules, spool, nowMs, log: calm },
       runTask: (task, signal) => tasks.run(task, { signal }),
       readCaption: (text) => parseCaption(text, settings.captions),
-      judge: (facts) => judge(facts, { settings: live() }),
+      judge: (facts, request) => judge(facts, { request, settings: live() }),
       asSet: (lift) => liftAsSet(lift, live()),
       language,
       words: wordsOf(live, log),

@@ -4,7 +4,7 @@ import { Queue as BullQueue, type Job, QueueEvents } from 'bullmq';
 import { Redis } from 'ioredis';
 import { deliver } from './deliver.ts';
 import { createFairOrder } from './fair-order.ts';
-import { type JobData, queueName, unreachable } from './job.ts';
+import { addressUsed, type JobData, queueName, unreachable } from './job.ts';
 import { Answer } from './payload.ts';
 import type { FinalAnswer, Queue, QueueHandlers, QueueItem, QueueLog } from './port.ts';
 
@@ -23,6 +23,9 @@ export interface BullQueueOptions {
 
 const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
 const tries = 10;
+/** Times that one clip may be fetched without an answer, or looked for in vain: hosts that die take their count of tries with them. */
+const mostFetches = 8;
+const countsAsFetch = new RegExp(`^${addressUsed}|HTTP 404`);
 const page = 100;
 const longestStartMs = 3000; // without Redis the bot starts all the same
 
@@ -48,25 +51,47 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
 
   const order = createFairOrder();
   const outstanding = new Map<string, { item: QueueItem; turn: number }>();
+  const fetches = new Map<string, number>();
   const delivering = new Set<string>();
   const ended = new AbortController();
   let handlers: QueueHandlers | null = null;
   let sweeping: Promise<void> | null = null;
   let timer: NodeJS.Timeout | null = null;
 
-  async function put({ item, turn }: { item: QueueItem; turn: number }, delay = 0): Promise<void> {
-    const clip: JobData['clip'] =
-      addressOf === null ? { kind: 'folder', name: basename(item.file) } : { kind: 'address', url: addressOf(item.id) };
-    const data: JobData = { id: item.id, clip, limits: item.limits, deaths: 0 };
-    await queue.add('measure', data, {
-      jobId: item.id,
-      priority: Math.min(turn + 1, highestPriority),
-      attempts: tries,
-      backoff: { type: 'exponential', delay: 1000 },
-      removeOnComplete: false,
-      removeOnFail: false,
-      delay,
-    });
+  /** `clip` is not used where clips go by address: each putting in signs one. */
+  async function add(job: JobData, priority: number, delay = 0): Promise<void> {
+    const clip: JobData['clip'] = addressOf === null ? job.clip : { kind: 'address', url: addressOf(job.id) };
+    await queue.add(
+      'measure',
+      { ...job, clip },
+      {
+        jobId: job.id,
+        priority,
+        attempts: tries,
+        backoff: { type: 'exponential', delay: 1000 },
+        removeOnComplete: false,
+        removeOnFail: false,
+        delay,
+      },
+    );
+  }
+
+  function put({ item, turn }: { item: QueueItem; turn: number }): Promise<void> {
+    const clip: JobData['clip'] = { kind: 'folder', name: basename(item.file) };
+    return add({ id: item.id, clip, limits: item.limits, deaths: 0 }, Math.min(turn + 1, highestPriority));
+  }
+
+  /** Whether a clip that a worker could not get may be put in again; it is then. Jobs of an earlier run of the bot count too. */
+  async function putAgain(job: Job<JobData>, reason: string): Promise<boolean> {
+    const id = job.data.id;
+    const count = (fetches.get(id) ?? 0) + (countsAsFetch.test(reason) ? 1 : 0);
+    fetches.set(id, count);
+    if (count >= mostFetches) return false;
+    log.warn({ id, reason }, 'a worker could not get a clip, it is put in again with a fresh address');
+    await job.remove();
+    order.putBack(id);
+    await add(job.data, job.opts.priority ?? highestPriority, resignAfterMs);
+    return true;
   }
 
   /** A job that was tried again keeps the reason of the earlier try, so the result comes first. */
@@ -87,17 +112,12 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
     if (delivering.has(id)) return;
     delivering.add(id);
     try {
-      const mine = outstanding.get(id);
       const answer = answerOf(job);
-      if (mine !== undefined && answer.kind === 'failed' && answer.detail.startsWith(unreachable)) {
-        log.warn({ id, reason: answer.detail }, 'a worker could not fetch a clip, its address is signed again');
-        await job.remove();
-        order.putBack(id);
-        await put(mine, resignAfterMs);
-        return;
-      }
+      const isUnreachable = answer.kind === 'failed' && answer.detail.startsWith(unreachable);
+      if (isUnreachable && (await putAgain(job, answer.detail))) return;
       await deliver(to, id, answer, log, ended.signal);
       outstanding.delete(id);
+      fetches.delete(id);
       order.end(id);
       await job.remove();
     } finally {

@@ -8,7 +8,7 @@ import type { ReadableStream } from 'node:stream/web';
 import { setTimeout as wait } from 'node:timers/promises';
 import { type Job, UnrecoverableError, Worker } from 'bullmq';
 import { Redis } from 'ioredis';
-import { JobData, queueName, unreachable } from './job.ts';
+import { addressUsed, JobData, queueName, unreachable } from './job.ts';
 import type { FinalAnswer, QueueLog } from './port.ts';
 import type { WorkerPool } from './worker-pool.ts';
 
@@ -36,6 +36,7 @@ async function fetchClip(url: string, path: string, maxBytes: number, signal: Ab
   } catch (cause) {
     throw new Error(`${unreachable}: ${String(cause)}`, { cause });
   }
+  if (response.status === 410 && (await response.text().catch(() => '')) === 'used') throw new UnrecoverableError(addressUsed);
   if (response.status >= 400 && response.status < 500) throw new UnrecoverableError(`${unreachable}: HTTP ${response.status}`);
   if (!response.ok || response.body === null) throw new Error(`${unreachable}: HTTP ${response.status}`);
   let bytes = 0;
@@ -76,8 +77,12 @@ export async function startRedisWorker({
     const own = join(folder, `${tries}-${id.replace(/[^\w.-]/g, '_')}`);
     const file = clip.kind === 'folder' ? join(sharedFolder ?? '', clip.name) : own;
     let toldMs = 0;
+    let isUsed = false;
     try {
-      if (clip.kind === 'address') await fetchClip(clip.url, own, limits.maxBytes, ended.signal);
+      if (clip.kind === 'address') {
+        await fetchClip(clip.url, own, limits.maxBytes, ended.signal);
+        isUsed = true;
+      }
       const answer = await pool.run(
         { kind: 'measure', id, file, limits },
         {
@@ -94,6 +99,9 @@ export async function startRedisWorker({
         throw new Error(`${answer.code}: ${answer.detail}`);
       }
       return answer;
+    } catch (error) {
+      // the next try needs an address of its own
+      throw isUsed ? new UnrecoverableError(`${addressUsed}, ${error instanceof Error ? error.message : error}`) : error;
     } finally {
       await rm(own, { force: true });
     }

@@ -15,7 +15,7 @@ import { createEmbeddedQueue } from '../../src/queue/embedded.ts';
 import type { ClipLimits } from '../../src/queue/payload.ts';
 import type { FinalAnswer, Queue } from '../../src/queue/port.ts';
 import { startRedisWorker } from '../../src/queue/redis-worker.ts';
-import { signAddress } from '../../src/queue/signed-address.ts';
+import { createClipAddresses } from '../../src/queue/signed-address.ts';
 import { createWorkerPool, type WorkerPool } from '../../src/queue/worker-pool.ts';
 import { startRedis } from './real-redis.ts';
 
@@ -25,13 +25,15 @@ const log = { info() {}, warn() {} };
 const limits: ClipLimits = { maxBytes: 1e6, maxDurationS: 60, maxPixels: 1e7, timeoutS: 30, maxMemoryMb: 2000 };
 const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-queue-'));
 const files = new Map<string, string>();
+let nowMs = 1000;
+const addresses = createClipAddresses({ secret: 'millrace', expiresAfterMs: 1000, run: 'this', nowMs: () => nowMs });
 let redis: Awaited<ReturnType<typeof startRedis>>;
 let server: ReturnType<typeof serve>;
 let base = '';
 
 beforeAll(async () => {
   redis = await startRedis();
-  const app = clipRoutes({ secret: 'millrace', fileOf: async (id) => files.get(id) ?? null, nowMs: () => 1000 });
+  const app = clipRoutes({ addresses, fileOf: async (id) => files.get(id) ?? null });
   server = serve({ fetch: app.fetch, port: 0, hostname: '127.0.0.1' });
   await once(server, 'listening');
   base = `http://127.0.0.1:${(server.address() as { port: number }).port}/`;
@@ -77,13 +79,12 @@ describe.each(['embedded', 'bullmq'] as const)('%s queue', (engine) => {
   let prefix = '';
   let signal: AbortSignal;
   let open: { stop(graceMs: number): Promise<void> }[] = [];
-  let addressOf = (id: string) => signAddress(base, 'millrace', id, 2000);
   beforeEach(async () => {
     signal = new AbortController().signal;
     n += 1;
     prefix = `test${n}`;
     ledger = await openLedger({ file: join(folder, `${n}.sqlite`) });
-    addressOf = (id) => signAddress(base, 'millrace', id, 2000);
+    nowMs = 1000;
     open = [];
   });
   afterEach(async () => {
@@ -102,7 +103,7 @@ describe.each(['embedded', 'bullmq'] as const)('%s queue', (engine) => {
     const queue = createBullQueue({
       redisUrl: redis.url,
       prefix,
-      addressOf: (id) => addressOf(id),
+      addressOf: (id) => addresses.sign(base, id),
       log,
       sweepEveryMs: 300,
       resignAfterMs: 50,
@@ -251,16 +252,34 @@ describe.each(['embedded', 'bullmq'] as const)('%s queue', (engine) => {
   }
 
   it('signs again when an address has expired', async () => {
-    addressOf = (id) => signAddress(base, 'millrace', id, 500);
     const told = recorder();
     const queue = makeQueue();
     await queue.start(told.handlers, signal);
     const clip = item('facts');
     await queue.enqueue(clip);
-    addressOf = (id) => signAddress(base, 'millrace', id, 2000);
+    nowMs = 3000;
     await startWorker();
     await until(() => told.results.length > 0);
     expect(told.results).toMatchObject([[clip.id, { kind: 'facts' }]]);
+  });
+
+  it('signs again for the next try of a clip, and keeps the count of tries', async () => {
+    const told = recorder();
+    const queue = makeQueue();
+    await queue.start(told.handlers, signal);
+    await startWorker();
+    const clip = item('crash');
+    await queue.enqueue(clip);
+    await until(() => told.started.length > 0);
+    // the second try comes with an address of its own, and may find another clip in the same place
+    writeFileSync(clip.file, 'facts');
+    await until(() => told.results.length > 0);
+    expect(told.results[0]?.[0]).toBe(clip.id);
+    const deadly = item('crash');
+    await queue.enqueue(deadly);
+    await until(() => told.results.length > 1);
+    expect(told.results[1]).toMatchObject([deadly.id, { kind: 'failed', code: 'worker-died' }]);
+    expect(queue.depth()).toEqual({ waiting: 0, running: 0 });
   });
 
   it('takes clips while Redis is down, and fills a Redis that comes back empty', async () => {
