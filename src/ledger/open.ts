@@ -15,7 +15,7 @@ export type LedgerPlace = { file: string } | { databaseUrl: string };
 /** The ledger could not be opened or brought up to date; `cause` has the database's words. */
 class LedgerError extends Error {
   constructor(
-    readonly code: 'ledger-unreachable' | 'ledger-migration-failed',
+    readonly code: 'ledger-unreachable' | 'ledger-migration-failed' | 'ledger-behind',
     message: string,
     options?: ErrorOptions,
   ) {
@@ -33,10 +33,10 @@ function sqlite(file: string): Kysely<Tables> {
   return new Kysely<Tables>({ dialect: new SqliteDialect({ database }) });
 }
 
-function postgres(connectionString: string): Kysely<Tables> {
+function postgres(connectionString: string, more: pg.PoolConfig = {}): Kysely<Tables> {
   const getTypeParser = ((oid: number, format?: 'text') =>
     oid === int8 ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser;
-  const pool = new pg.Pool({ connectionString, types: { getTypeParser }, connectionTimeoutMillis: busyMs });
+  const pool = new pg.Pool({ connectionString, types: { getTypeParser }, connectionTimeoutMillis: busyMs, ...more });
   pool.on('error', () => {}); // an idle connection that breaks is replaced; the next query tells
   return new Kysely<Tables>({ dialect: new PostgresDialect({ pool }) });
 }
@@ -61,4 +61,34 @@ export async function openLedger(place: LedgerPlace): Promise<Ledger> {
     });
   }
   return createLedger(db, engine);
+}
+
+/**
+ * Opens the ledger to look at it, beside a bot that may run; the database itself refuses to write. Throws LedgerError, `ledger-behind` when
+ * its tables are not those of this program.
+ */
+export async function readLedger(place: LedgerPlace): Promise<Pick<Ledger, 'rules' | 'archive' | 'close'>> {
+  let db: Kysely<Tables> | undefined;
+  let done: string[];
+  try {
+    if ('file' in place) {
+      const database = new Database(place.file, { readonly: true, timeout: busyMs });
+      db = new Kysely<Tables>({ dialect: new SqliteDialect({ database }) });
+    } else db = postgres(place.databaseUrl, { options: '-c default_transaction_read_only=on' });
+    const { rows } = await sql<{ name: string }>`select name from kysely_migration`.execute(db);
+    done = rows.map(({ name }) => name);
+  } catch (cause) {
+    await db?.destroy();
+    throw new LedgerError('ledger-unreachable', `the ledger cannot be read: ${String(cause)}`, { cause });
+  }
+  const wanted = Object.keys(migrationsFor('file' in place ? 'sqlite' : 'postgres'));
+  if (done.length !== wanted.length || wanted.some((name) => !done.includes(name))) {
+    await db.destroy();
+    throw new LedgerError(
+      'ledger-behind',
+      'the ledger is of another version of this program: start the bot of this version once',
+    );
+  }
+  const { rules, archive, close } = createLedger(db, 'file' in place ? 'sqlite' : 'postgres');
+  return { rules, archive, close };
 }
