@@ -6,11 +6,13 @@ import { cutClip } from './media/cut.ts';
 import { decodeFrames, type Frame, readKeyFrames, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
+import { isDoubtful, sampling, searchLying } from './second-look.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import { speedAllowed } from './stages/bar-speed.ts';
 import { boxOf } from './stages/course.ts';
 import { createCuts } from './stages/cuts.ts';
 import { createLight } from './stages/light.ts';
+import { createSpread } from './stages/lying-search.ts';
 import { measurePeople } from './stages/measure.ts';
 import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
 import { createSmallGray } from './stages/small-gray.ts';
@@ -18,13 +20,19 @@ import { createSteadiness } from './stages/steadiness.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The share of the work that is done when a stage begins; following people through the frames is most of it. */
-const beganAt = { container: 0, models: 0.01, 'decode-and-follow': 0.02, 'look-closely': 0.9, sharpness: 0.97 } as const;
+const beganAt = {
+  container: 0,
+  models: 0.01,
+  'decode-and-follow': 0.02,
+  'look-closely': 0.9,
+  search: 0.92,
+  sharpness: 0.97,
+} as const;
 type Stage = keyof typeof beganAt;
+/** A second search begins only in this first share of the time that a clip may take. */
+const searchShare = 0.3;
 /** Least progress that is worth a message. */
 const progressStep = 0.05;
-
-/** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
-const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
 
 const engine = loadPose({ models: ['lite', 'heavy'] });
 // a failed load is told by the first clip that needs it
@@ -34,6 +42,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   const { id } = task;
   if (task.kind === 'cut') return { kind: 'written', id, paths: [task.out], bytes: await cutClip(task, signal) };
   if (task.kind === 'stills') return { kind: 'written', id, paths: await writeStills(task, signal), bytes: 0 };
+  const beganMs = performance.now();
   const timings: Record<string, number> = {};
   const tell = (stage: string, share: number) => process.send?.({ kind: 'progress', id, share, stage } satisfies Answer);
   const timed = async <T>(stage: Stage, work: () => Promise<T>): Promise<T> => {
@@ -46,7 +55,9 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     }
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
-  const watch = createWatch(await timed('models', () => engine));
+  const pose = await timed('models', () => engine);
+  const watch = createWatch(pose);
+  const spread = createSpread();
   const [grayOf, steadiness, cuts, light] = [createSmallGray(), createSteadiness(), createCuts(), createLight()];
   const barFlow = createBarFlow();
   let told = 0;
@@ -57,6 +68,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
       const [from, to] = [beganAt['decode-and-follow'], beganAt['look-closely']];
       tell('decode-and-follow', from + (to - from) * share);
     }
+    spread.push(frame);
     const people = await watch.push(frame);
     const gray = grayOf(frame);
     steadiness.push(gray, people.map(boxOf));
@@ -66,9 +78,12 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     light.push(gray, main ? boxOf(main) : null);
   };
   refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
-  const facts = await timed('look-closely', () =>
-    measurePeople(watch, known(container.facts), steadiness.path(), barFlow.path()),
-  );
+  let facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path(), barFlow.path()));
+  const isLate = performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
+  if (isDoubtful(facts) && !isLate)
+    facts = await timed('search', () =>
+      searchLying(facts, { container, frames: spread.frames(), engine: pose, path: steadiness.path(), signal }),
+    );
   const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 4, turnDeg: 0 } as const;
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
   facts.cuts = cuts.facts();

@@ -58,6 +58,27 @@ export function pulling(depth: number): Joints {
   return joints;
 }
 
+/** Lying on a bench, head to the back (foot end in front), hands over the chest: up at `depth` 0, down at 1. */
+export function lying(depth: number): Joints {
+  const benchY = 0.5;
+  const trunk = of(0.818 - 0.53);
+  const side = (s: 1 | -1): Joints => {
+    const l = s === 1;
+    const shoulder: Place = [(s * of(0.259)) / 2, benchY + 0.1, -trunk];
+    return {
+      [l ? joint.shoulderL : joint.shoulderR]: shoulder,
+      [l ? joint.elbowL : joint.elbowR]: [s * (0.25 + 0.2 * depth), benchY + 0.35 - 0.35 * depth, -trunk + 0.1],
+      [l ? joint.wristL : joint.wristR]: [s * 0.35, benchY + 0.65 - 0.4 * depth, -trunk + 0.12],
+      [l ? joint.hipL : joint.hipR]: [(s * of(0.191)) / 2, benchY + 0.08, 0],
+      [l ? joint.kneeL : joint.kneeR]: [s * 0.25, benchY, of(0.245)],
+      [l ? joint.ankleL : joint.ankleR]: [s * 0.27, of(0.039), of(0.245) - 0.05],
+      [l ? joint.heelL : joint.heelR]: [s * 0.27, 0.02, of(0.245) - 0.09],
+      [l ? joint.toeL : joint.toeR]: [s * 0.3, 0.02, of(0.245) + 0.13],
+    };
+  };
+  return { ...side(1), ...side(-1), [joint.nose]: [0, benchY + 0.25, -trunk - 0.2] };
+}
+
 export interface Stand {
   azimuthDeg: number;
   heightM: number;

@@ -1,7 +1,7 @@
 import type { Frame } from '../media/decode.ts';
 import { cropRegion } from '../pose/crop.ts';
 import type { PoseEngine } from '../pose/engine.ts';
-import { createTracker, type TrackedPose } from '../pose/track.ts';
+import { createTracker, type TrackedPose, type Tracker } from '../pose/track.ts';
 import type { Pose, Region } from '../pose/types.ts';
 import type { Course, Person, Sample } from './course.ts';
 
@@ -24,9 +24,21 @@ export interface Watch {
 /** Crops kept at most; past it every second one is dropped (196 KB each). */
 const mostCrops = 260;
 const firstEveryS = 0.19;
+const leastPresence = 0.5;
 
-export function createWatch(engine: PoseEngine): Watch {
-  const tracker = createTracker(engine);
+/** Reads one square in every frame, for someone who stays in their place. */
+function fixedTracker(engine: PoseEngine, region: Region): Tracker {
+  return {
+    push: async (frame) => {
+      const pose = await engine.landmarks(frame, region, 'lite');
+      return pose.presence < leastPresence ? [] : [{ id: 0, main: true, region, pose }];
+    },
+  };
+}
+
+/** Watches all people who are found, or with `place` only whoever is there. */
+export function createWatch(engine: PoseEngine, place: Region | null = null): Watch {
+  const tracker = place === null ? createTracker(engine) : fixedTracker(engine, place);
   const people = new Map<number, Person>();
   const timesS: number[] = [];
   const lastKeptS = new Map<number, number>();

@@ -1,0 +1,75 @@
+import { describe, expect, it } from 'vitest';
+import type { PoseEngine } from '../../workers/pose/engine.ts';
+import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
+import { createSpread, findLying } from '../../workers/stages/lying-search.ts';
+import { lying, poseOf, squatting } from './stick-figure.ts';
+
+const size = [288, 512] as const;
+const longFovDeg = 69.4;
+const stand = { azimuthDeg: 20, heightM: 1.5, distanceM: 2.6 };
+
+/** Twelve frames of a bar that goes down and up twice; the first byte tells the stand-in for the model the moment. */
+const frames: RgbImage[] = Array.from({ length: 12 }, (_, i) => {
+  const data = new Uint8Array(size[0] * size[1] * 3);
+  data[0] = i;
+  // the bar: a bright line at another height in each picture
+  data.fill(200, 3 * size[0] * (200 + 10 * (i % 6)), 3 * size[0] * (204 + 10 * (i % 6)));
+  return { data, widthPx: size[0], heightPx: size[1] };
+});
+const depthAt = (i: number) => (i % 6) / 5;
+
+/** Reads what is in a square as a landmark model would that tells a person from none: whoever is nearest to its middle, nobody if far off. */
+function engineOf(people: ((i: number) => Pose)[]): PoseEngine {
+  const nobody = { ...poseOf(squatting(0), stand, size, longFovDeg), presence: 0.1 };
+  const landmarks = async (frame: RgbImage, region: Region): Promise<Pose> => {
+    const near = people
+      .map((person) => person(frame.data[0]!))
+      .map((pose) => ({ pose, hips: [pose.points[joint.hipL * 5]!, pose.points[joint.hipL * 5 + 1]!] as const }))
+      .map(({ pose, hips }) => ({ pose, px: Math.hypot(hips[0] - region.cx, hips[1] - region.cy) }))
+      .sort((a, b) => a.px - b.px)[0];
+    return near === undefined || near.px > 60 ? nobody : near.pose;
+  };
+  return { landmarks } as Partial<PoseEngine> as PoseEngine;
+}
+const lifter = (i: number) => poseOf(lying(depthAt(i)), stand, size, longFovDeg);
+const spotter = (i: number) => {
+  const pose = poseOf(squatting(0.1 * depthAt(i)), { ...stand, azimuthDeg: 200 }, size, longFovDeg);
+  for (let row = 0; row < 33; row++) pose.points[row * 5 + 1]! -= 90;
+  return pose;
+};
+
+describe('search for a lying lifter', () => {
+  it('finds the one who lies and presses, beside one who stands', async () => {
+    const found = await findLying(frames, engineOf([spotter, lifter]));
+    expect(found).not.toBeNull();
+    const hips = lifter(0).points;
+    expect(Math.hypot(found!.region.cx - hips[joint.hipL * 5]!, found!.region.cy - hips[joint.hipL * 5 + 1]!)).toBeLessThan(60);
+  });
+
+  it.each([
+    ['nobody', []],
+    ['only one who stands', [spotter]],
+    ['one who lies and does not press', [() => lifter(0)]],
+  ])('finds none in %s', async (_, people) => {
+    expect(await findLying(frames, engineOf(people))).toBeNull();
+  });
+
+  it('stops when it is told to', async () => {
+    await expect(findLying(frames, engineOf([lifter]), AbortSignal.abort(new Error('too long')))).rejects.toThrow('too long');
+  });
+});
+
+describe('spread of frames', () => {
+  it('keeps a few, evenly over a clip of any length, as they were', () => {
+    const spread = createSpread();
+    const data = new Uint8Array(3);
+    for (let i = 0; i < 1000; i++) {
+      data[0] = i % 256;
+      spread.push({ data, widthPx: 1, heightPx: 1, timeS: i / 15 });
+    }
+    const values = spread.frames().map((frame) => frame.data[0]!);
+    expect(values.length).toBeGreaterThan(8);
+    expect(values.length).toBeLessThanOrEqual(24);
+    expect(new Set(values).size).toBeGreaterThan(8);
+  });
+});

@@ -1,0 +1,185 @@
+import type { PoseEngine } from '../pose/engine.ts';
+import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
+import { middleWorld, pxPerMetre, visibilityOf } from './course.ts';
+import { median, quantile } from './series.ts';
+
+/** Pictures of a clip, thinned out evenly as it goes on, for a second search when the first look found no lifter. */
+export interface Spread {
+  push(frame: RgbImage & { timeS: number }): void;
+  frames(): RgbImage[];
+}
+
+/** Frames kept at most (0.4 MB each), and their least distance at first. */
+const mostFrames = 24;
+const firstEveryS = 0.3;
+
+export function createSpread(): Spread {
+  let kept: (RgbImage & { timeS: number })[] = [];
+  let everyS = firstEveryS;
+  return {
+    push({ data, widthPx, heightPx, timeS }) {
+      if (kept.length > 0 && timeS - kept.at(-1)!.timeS < everyS) return;
+      kept.push({ data: Uint8Array.from(data), widthPx, heightPx, timeS });
+      if (kept.length <= mostFrames) return;
+      kept = kept.filter((_, i) => i % 2 === 0);
+      everyS *= 2;
+    },
+    frames: () => kept,
+  };
+}
+
+/** Squares in which a lying lifter is looked for: sides as shares of the picture's longer side; large ones all over the picture, small ones where something moves. */
+const large = { sides: [0.45, 0.7, 1], across: [0.3, 0.5, 0.7], down: [0.35, 0.5, 0.65] };
+const small = {
+  sides: [0.2, 0.3, 0.45],
+  offsets: [
+    [0, 0],
+    [0.25, 0],
+    [-0.25, 0],
+    [0, 0.25],
+    [0, -0.25],
+  ] as const,
+};
+const turnsDeg = [0, 90, 180, 270];
+/** Pictures that each square is first looked at in; what is none of a person there is not looked at again. */
+const firstLooks = 2;
+const leastPresence = 0.8;
+/** Pictures in which a square is looked at closer, and the least score that makes a lifter. */
+const closerLooks = 10;
+const leastScore = 0.25;
+/** A trunk above this (a sine) stands: a spotter, not a lifter on a bench. */
+const standing = 0.85;
+const mostSeeds = 16;
+const mostRefined = 4;
+/** Cells of the map of movement along the picture's longer side, and the share of the strongest movement that counts. */
+const cellsLong = 48;
+const strong = 0.5;
+const rows = [
+  joint.shoulderL,
+  joint.shoulderR,
+  joint.elbowL,
+  joint.elbowR,
+  joint.wristL,
+  joint.wristR,
+  joint.hipL,
+  joint.hipR,
+  joint.kneeL,
+  joint.kneeR,
+  joint.ankleL,
+  joint.ankleR,
+];
+
+const ramp = (v: number, from: number, to: number) => Math.min(1, Math.max(0, (v - from) / (to - from)));
+const rangeOf = (v: number[]) => quantile(v, 0.9) - quantile(v, 0.1);
+
+/** Sine of the trunk's angle above the horizontal, over all poses. */
+const trunkUpOf = (poses: readonly Pose[]) =>
+  median(
+    poses.map((p) => {
+      const [x, y, z] = middleWorld(p, joint.shoulderL, joint.shoulderR);
+      return -y / Math.max(1e-6, Math.hypot(x, y, z));
+    }),
+  );
+
+/** How much poses read from one square look like someone who lies and presses, 0..1: a trunk that lies still, hands that move up and down. */
+function lyingScore(poses: readonly Pose[]): number {
+  const presence = median(poses.map((p) => p.presence));
+  if (presence < leastPresence) return 0;
+  const seen = median(poses.map((p) => rows.reduce((sum, row) => sum + visibilityOf(p, row), 0) / rows.length));
+  const pxPerM = Math.max(1, median(poses.map(pxPerMetre)));
+  const mid = (p: Pose, a: number, b: number, axis: number) =>
+    (p.points[a * pointWidth + axis]! + p.points[b * pointWidth + axis]!) / 2 / pxPerM;
+  const shoulders = [0, 1].map((axis) => rangeOf(poses.map((p) => mid(p, joint.shoulderL, joint.shoulderR, axis))));
+  const hips = [0, 1].map((axis) => rangeOf(poses.map((p) => mid(p, joint.hipL, joint.hipR, axis))));
+  const stillM = Math.max(...shoulders, ...hips);
+  const handsM = rangeOf(poses.map((p) => mid(p, joint.wristL, joint.wristR, 1) - mid(p, joint.shoulderL, joint.shoulderR, 1)));
+  return (
+    presence * ramp(seen, 0.4, 0.9) * ramp(handsM, 0.08, 0.25) * ramp(stillM, 0.35, 0.08) * ramp(trunkUpOf(poses), standing, 0.65)
+  );
+}
+
+/**
+ * Looks for a lifter on a bench where the detector, which looks for heads, found none or only a spotter: squares all over the picture, turned
+ * every way, are read in a few pictures of the clip, and the one whose hands move while the trunk lies still is taken. null when none does.
+ */
+export async function findLying(
+  frames: readonly RgbImage[],
+  engine: PoseEngine,
+  signal?: AbortSignal,
+): Promise<{ region: Region; score: number } | null> {
+  const first = frames[0];
+  if (first === undefined || frames.length < closerLooks / 2) return null;
+  const { widthPx, heightPx } = first;
+  const longPx = Math.max(widthPx, heightPx);
+  const some = (count: number) =>
+    frames.length <= count
+      ? frames
+      : Array.from({ length: count }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / count)]!);
+  const [few, more] = [some(firstLooks), some(closerLooks)];
+  const read = async (region: Region, of: readonly RgbImage[], model: 'lite' | 'heavy' = 'lite') => {
+    const poses: Pose[] = [];
+    for (const frame of of) {
+      signal?.throwIfAborted();
+      poses.push(await engine.landmarks(frame, region, model));
+    }
+    return poses;
+  };
+  const squares: Region[] = [];
+  const add = (cx: number, cy: number, share: number) => {
+    for (const turn of turnsDeg) squares.push({ cx, cy, sidePx: share * longPx, angleRad: (turn * Math.PI) / 180 });
+  };
+  for (const side of large.sides) for (const x of large.across) for (const y of large.down) add(x * widthPx, y * heightPx, side);
+  const moving = movingMiddle(frames);
+  for (const side of small.sides)
+    for (const [dx, dy] of small.offsets) add(moving.x + dx * side * longPx, moving.y + dy * side * longPx, side);
+
+  const seeds: { region: Region; clear: number }[] = [];
+  for (const region of squares) {
+    const poses = await read(region, few);
+    const clear = median(poses.map((p) => p.presence * rows.reduce((sum, row) => sum + visibilityOf(p, row), 0)));
+    if (median(poses.map((p) => p.presence)) > leastPresence && trunkUpOf(poses) < standing) seeds.push({ region, clear });
+  }
+  const scored: { region: Region; next: Region; score: number }[] = [];
+  for (const { region } of seeds.sort((a, b) => b.clear - a.clear).slice(0, mostSeeds)) {
+    const poses = await read(region, more);
+    scored.push({ region, next: middleOf(poses.map((p) => p.next)), score: lyingScore(poses) });
+  }
+  const best = scored.sort((a, b) => b.score - a.score).slice(0, mostRefined);
+  const refined = [...best];
+  for (const { next, score } of best) {
+    if (score === 0) continue;
+    const poses = await read(next, more);
+    refined.push({ region: next, next, score: lyingScore(poses) });
+  }
+  // a body seen the wrong way round fools the light model, the heavy one less
+  let found: { region: Region; score: number } | null = null;
+  for (const { region } of refined.sort((a, b) => b.score - a.score).slice(0, mostRefined)) {
+    const score = lyingScore(await read(region, more, 'heavy'));
+    if (score > (found?.score ?? leastScore)) found = { region, score };
+  }
+  return found;
+}
+
+/** The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. */
+function movingMiddle(frames: readonly RgbImage[]): { x: number; y: number } {
+  const { widthPx, heightPx } = frames[0]!;
+  const cellPx = Math.max(widthPx, heightPx) / cellsLong;
+  const columns = Math.floor(widthPx / cellPx);
+  const rowsDown = Math.floor(heightPx / cellPx);
+  const cells = Array.from({ length: columns * rowsDown }, (_, i) => {
+    const x = Math.floor(((i % columns) + 0.5) * cellPx);
+    const y = Math.floor((Math.floor(i / columns) + 0.5) * cellPx);
+    const green = frames.map(({ data }) => data[3 * (y * widthPx + x) + 1]!);
+    return { x, y, range: quantile(green, 0.9) - quantile(green, 0.1) };
+  });
+  const most = Math.max(...cells.map((c) => c.range));
+  const moving = cells.filter((c) => c.range > strong * most);
+  return { x: median(moving.map((c) => c.x)), y: median(moving.map((c) => c.y)) };
+}
+
+/** The middle of regions of someone who stays in their place. */
+function middleOf(regions: readonly Region[]): Region {
+  const of = (key: 'cx' | 'cy' | 'sidePx') => median(regions.map((r) => r[key]));
+  const [x, y] = [Math.cos, Math.sin].map((f) => median(regions.map((r) => f(r.angleRad))));
+  return { cx: of('cx'), cy: of('cy'), sidePx: of('sidePx'), angleRad: Math.atan2(y!, x!) };
+}
