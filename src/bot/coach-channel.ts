@@ -4,7 +4,9 @@ import type { Facts } from '../facts/facts.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { NewAct, Submission } from '../ledger/port.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
+import { cardLines } from './card-lines.ts';
 import type { BotDeps } from './deps.ts';
+import { cardButtons, cardKey } from './desk/coach/card.ts';
 import { cutClip, sheetOf } from './media.ts';
 import { actFor, plain } from './payload.ts';
 
@@ -53,8 +55,10 @@ export async function coachCard(
   const role = settings.coachMention[platform];
   const mayMention =
     role !== undefined && (await deps.ledger.atMostEvery(`mention/${platform}`, settings.mentionEveryMin * 60_000, deps.nowMs()));
-  const message = { ...plain(note === null ? text : `${text}\n${note}`), files, mention: mayMention ? role : null };
+  const lines = [text, ...(await cardLines(s, judgement, deps)), ...(note === null ? [] : [note])];
+  const buttons = cardButtons(s.id, 'waiting', deps);
+  const message = { ...plain(lines.join('\n')), files, buttons, mention: mayMention ? role : null };
   return [
-    actFor(s, `coach/${s.id}`, { do: 'post', platform, to: { channel, message: null }, message }, { lane: `coach/${platform}` }),
+    actFor(s, cardKey(s.id), { do: 'post', platform, to: { channel, message: null }, message }, { lane: `coach/${platform}` }),
   ];
 }

@@ -3,10 +3,13 @@ import type { CaptionFacts, Facts, LiftId, Moment } from '../facts/facts.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Ledger } from '../ledger/port.ts';
 import type { LiftData } from '../lifts/index.ts';
+import type { EarlierSet } from '../pictures/speed-chart.ts';
 import type { Platform, PlatformName } from '../platforms/port.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer, Queue } from '../queue/port.ts';
+import type { SetRecord } from '../record/set-record.ts';
 import type { Finding } from '../rules/finding.ts';
+import type { ViewRequest } from '../rules/request.ts';
 import type { LiveRules } from './live-rules.ts';
 
 /** Settings the use cases read each time they need one, so that a change counts at once. */
@@ -34,6 +37,9 @@ export interface BotSettings {
   /** How often a member may send a clip on that was sent back, with a reason, and say that a coach asked for the view, in seven days; 0: never. */
   appealsPerWeek: number;
   askedViewsPerWeek: number;
+  /** Hour of the day at which the coaches get their digest, 0..23; null: never. And the IANA zone of it and of days that coaches name. */
+  digestHour: number | null;
+  zone: string;
   /** Who may do what, by use case id, where it differs from the use case's own. */
   may: Readonly<Record<string, 'anyone' | 'coach' | 'moderator'>>;
 }
@@ -70,6 +76,8 @@ export interface Words {
 /** All pictures of the bot. */
 interface Draw {
   guide(lift: LiftData): Picture;
+  /** Speeds of the reps of a set, beside an earlier one. Throws a RangeError when none was measured. */
+  speeds(set: SetRecord, earlier: EarlierSet | null): Picture;
   placement(judgement: Judgement, facts: Facts): Picture;
   timeline(judgement: Judgement, facts: Facts): Picture;
   sheet(stills: readonly Still[], lift: LiftId | null): Picture;
@@ -90,7 +98,8 @@ export interface BotDeps {
   /** Cuts clips and takes stills; a pool of its own, so that it does not wait for measuring. */
   runTask(task: Task, signal: AbortSignal): Promise<FinalAnswer>;
   readCaption(text: string): Fact<CaptionFacts>;
-  judge(facts: Facts): Judgement;
+  /** `request`: a coach's wish for this member and lift, null for none. */
+  judge(facts: Facts, request: ViewRequest | null): Judgement;
   /** A lift's data with the place of the phone that `judge` goes by. */
   asSet(lift: LiftData): LiftData;
   /** The rules that `judge` goes by. */

@@ -2,12 +2,15 @@ import { Judgement } from '../judge/judgement.ts';
 import type { NewAct, Submission } from '../ledger/port.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
 import type { FinalAnswer } from '../queue/port.ts';
+import { languageOf } from '../wording/index.ts';
 import { coachCard } from './coach-channel.ts';
 import type { BotDeps } from './deps.ts';
 import { replyButtons } from './desk/member/reply-buttons.ts';
+import { JudgeError, judgeClip } from './judge-clip.ts';
 import { cutClip, picturesOf } from './media.ts';
 import { answerPassedOn } from './passed-on.ts';
 import { actFor, marksAct, plain, progressKey } from './payload.ts';
+import { leftOf, viewRequestOf } from './view-request.ts';
 
 /** Keeps what the queue found: facts are judged, a clip that cannot be read fails, one that killed its process twice is set aside. */
 export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps): Promise<void> {
@@ -21,17 +24,20 @@ export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps)
     await ledger.move(id, [...from], code === 'worker-died' ? 'set-aside' : 'failed', nowMs(), { errorCode: code });
     return;
   }
+  if (!from.some((state) => state === s.state)) return; // told twice
   const facts = { ...answer.facts, caption: deps.readCaption(s.caption) };
-  let judgement: Judgement;
+  let found: Awaited<ReturnType<typeof judgeClip>>;
   try {
-    judgement = deps.judge(facts);
+    found = await judgeClip(s, facts, deps);
   } catch (error) {
-    log.error({ id, error: String(error), final: true }, 'a clip could not be judged');
+    if (!(error instanceof JudgeError)) throw error;
+    log.error({ id, error: String(error.cause), final: true }, 'a clip could not be judged');
     await ledger.move(id, [...from], 'failed', nowMs(), { facts, errorCode: 'worker-died' });
     return;
   }
+  const { judgement, request } = found;
   const { verdict } = judgement;
-  const change = { facts, judgement, verdict, rulesVersion: deps.rules.inForce().version, timings: answer.timings };
+  const change = { facts, judgement, verdict, request, rulesVersion: deps.rules.inForce().version, timings: answer.timings };
   if (await ledger.move(id, [...from], 'judged', nowMs(), change))
     log.info({ id, verdict, timings: answer.timings }, 'a clip was judged');
 }
@@ -46,6 +52,7 @@ export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal):
     judgement === null || s.facts === null
       ? { text: deps.words.error(s.errorCode ?? 'worker-died'), files: [], card: [], cut: null, firstTime: false }
       : await judged(s, s.facts, judgement, deps, signal);
+  if (judgement !== null && judgement.verdict !== 'fix') await ledger.desk.put(s.id, s.ref.platform, nowMs());
   const to = { channel: s.ref.channel, message: s.ref };
   const buttons = judgement === null ? [] : replyButtons(s, judgement, deps);
   const message = { ...plain(made.text), files: made.files, buttons };
@@ -70,6 +77,16 @@ export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal):
 const removal = (s: Submission) =>
   actFor(s, `remove/${progressKey(s.id)}`, { do: 'remove', platform: s.ref.platform, posted: progressKey(s.id) });
 
+/** That a clip was judged by a coach's wish, and what is left of it; empty when it was not. */
+async function judgedBy(s: Submission, passed: boolean, deps: BotDeps): Promise<string> {
+  const stored = s.request === null ? null : await deps.ledger.requests.find(s.request);
+  const asked = stored === null ? null : viewRequestOf(stored);
+  if (stored === null || asked === null) return '';
+  const { coach, lifts } = languageOf(deps.language);
+  const left = stored.closedMs !== null && stored.clipsLeft !== 0 ? null : leftOf(stored, deps);
+  return coach.judgedBy({ coach: stored.byName, liftName: lifts[asked.lift], view: asked.view, left, passed });
+}
+
 async function judged(
   s: Submission,
   facts: NonNullable<Submission['facts']>,
@@ -90,7 +107,7 @@ async function judged(
   const reply = deps.words.reply(judgement, facts, { trimmedAttached: cut !== null, firstTime });
   const clip: OutgoingFile[] = cut === null ? [] : [{ path: cut, name: 'trimmed.mp4', alt: null }];
   return {
-    text: better === '' ? reply : `${reply}\n${better}`,
+    text: [reply, better, await judgedBy(s, passes, deps)].filter((part) => part !== '').join('\n'),
     files: [...(await picturesOf(s, facts, judgement, deps)), ...clip],
     card: passes ? await coachCard(s, facts, judgement, cut, deps, signal) : [],
     cut,

@@ -67,7 +67,7 @@ function roleFor({ name }: Command, settings: BotSettings): Role {
 
 /** The settings as the use cases want them. */
 export function botSettingsOf({ settings }: Configuration): BotSettings {
-  const { discord, slack, replies, limits, retention, people, members } = settings;
+  const { discord, slack, replies, limits, retention, people, members, coaches } = settings;
   const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
   return {
     watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
@@ -91,6 +91,8 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
       slack: people.slack,
       room: { coaches: ['coach'], moderators: ['moderator'] },
     },
+    digestHour: coaches.digestHour,
+    zone: coaches.zone,
     may: people.may,
   };
 }

@@ -196,6 +196,26 @@ const Members = z.strictObject({
   }),
 });
 
+const isZone = (zone: string) => {
+  try {
+    return new Intl.DateTimeFormat('en', { timeZone: zone }).resolvedOptions().timeZone !== '';
+  } catch {
+    return false;
+  }
+};
+
+const Coaches = z.strictObject({
+  digestHour: z.int().min(0).max(23).nullable().default(null).meta({
+    description:
+      'Hour of the day at which the coaches are told in their channel what waits and what was done, 0 to 23; null: never.',
+  }),
+  zone: z
+    .string()
+    .refine(isZone, 'no time zone of that name')
+    .default('UTC')
+    .meta({ description: 'Time zone of that hour and of days that coaches name, like Europe/London.' }),
+});
+
 /** config/settings.yaml: one section a concern, each with defaults for all it holds. */
 export const SettingsFile = z.strictObject({
   limits: Limits.prefault({}).meta({ description: 'What a clip may be and cost.' }),
@@ -211,6 +231,7 @@ export const SettingsFile = z.strictObject({
     description:
       'Who coaches and who moderates. In the local room everybody chooses, or with ROOM_PASSWORD comes in by the password of their role.',
   }),
+  coaches: Coaches.prefault({}).meta({ description: 'What coaches are told.' }),
   operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

@@ -30,7 +30,7 @@ export interface CoachWords {
   day(date: string): string;
   /** A length of time in words, by the minute, hour or day. */
   time(ms: number): string;
-  views: Readonly<Record<RequestedView, string>>;
+  views: Readonly<Record<string, string>>;
   card: {
     taken(coach: string): string;
     done(coach: string): string;
@@ -49,12 +49,14 @@ export interface CoachWords {
     /** Another coach, or the same one earlier, has ended it. */
     over(coach: string, state: 'done' | 'unusable'): string;
     gone: string;
-    unusable(member: string): string;
+    /** `missed`: the bot had passed it. */
+    unusable(member: string, missed: boolean): string;
     asked(member: string): string;
     badReason: string;
     badEnd: string;
     badLift: string;
     requestEnded: string;
+    requestOver: string;
   };
   list: {
     nothing: string;
@@ -87,6 +89,8 @@ export interface CoachWords {
   metres(range: readonly [number, number]): string;
   /** To the member: a coach wants to see the lift from elsewhere. */
   asks(parts: { coach: string; lift: LiftId; liftName: string; view: RequestedView; note: string; left: RequestLeft }): string;
+  /** To the member: the wish for another view does not count any more. */
+  takesBack(coach: string, liftName: string): string;
   /** Under a reply: the clip was judged by a coach's wish. */
   judgedBy(parts: { coach: string; liftName: string; view: RequestedView; left: RequestLeft; passed: boolean }): string;
   digest(parts: {

@@ -140,12 +140,14 @@ export const coachWords: CoachWords = {
     done: (member) => `Done. ${member}'s post has the mark for it.`,
     over: (coach, state) => (state === 'done' ? `${coach} is done with this one.` : `${coach} has sent this one back.`),
     gone: 'I know nothing of this clip any more.',
-    unusable: (member) => `I told ${member} in their thread what to change, and I keep it as something that I missed.`,
+    unusable: (member, missed) =>
+      `I told ${member} in their thread what to change.${missed ? ' I keep it as something that I missed.' : ''}`,
     asked: (member) => `I told ${member} in their thread.`,
     badReason: 'That is none of the reasons I know. Please choose one from the list.',
     badEnd: 'I could not read that day, or it is over. Please write it like 2026-12-24.',
     badLift: 'I could not tell which lift this clip shows. Please choose the lift.',
     requestEnded: 'I took that back and told the member. The usual rules count again.',
+    requestOver: 'That is over already.',
   },
   list: {
     nothing: 'No clip waits for a coach.',
@@ -193,6 +195,7 @@ export const coachWords: CoachWords = {
       lasts(left, liftName),
       'Leave safeties and spotter arms where they are.',
     ].join('\n'),
+  takesBack: (coach, liftName) => `${coach} needs no other view of your ${liftName} any more. Film it as usual.`,
   judgedBy: ({ coach, liftName, view, left, passed }) =>
     [`I looked at this clip the way ${coach} asked for: ${liftName}, ${views[view]}.`, stillLasts(left, passed)]
       .filter((part) => part !== '')

@@ -79,6 +79,8 @@ export async function createScene(
     clipHours: 24,
     factsDays: 365,
     people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
+    digestHour: null,
+    zone: 'UTC',
     may: {},
     ...change,
   };

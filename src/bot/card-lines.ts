@@ -1,0 +1,31 @@
+import { Judgement } from '../judge/judgement.ts';
+import type { Submission } from '../ledger/port.ts';
+import { wordLoad } from '../wording/card.ts';
+import { languageOf } from '../wording/index.ts';
+import type { BotDeps } from './deps.ts';
+import { localTime } from './local-time.ts';
+import { viewRequestOf } from './view-request.ts';
+
+const mostEarlier = 3;
+
+type Deps = Pick<BotDeps, 'ledger' | 'language' | 'settings' | 'threadUrl'>;
+
+/** What a card says besides the clip: the wish that the clip was judged by, and the member's earlier clips of the lift, the newest first. */
+export async function cardLines(s: Submission, judgement: Judgement, deps: Deps): Promise<string[]> {
+  const { card } = languageOf(deps.language).coach;
+  const stored = s.request === null ? null : await deps.ledger.requests.find(s.request);
+  const asked = stored === null ? null : viewRequestOf(stored);
+  const byRequest =
+    stored === null || asked === null ? [] : [card.byRequest({ coach: stored.byName, view: asked.view, note: stored.note })];
+  const earlier = judgement.lift === null ? [] : await deps.ledger.desk.earlierOf(s, judgement.lift, mostEarlier);
+  return [...byRequest, ...earlier.flatMap((one) => earlierLine(one, deps))];
+}
+
+function earlierLine(s: Submission, deps: Deps): string[] {
+  const { coach } = languageOf(deps.language);
+  const judgement = Judgement.safeParse(s.judgement);
+  if (!judgement.success) return [];
+  const day = coach.day(localTime(s.sentMs, deps.settings().zone).date);
+  const loadText = s.facts === null ? null : wordLoad(s.facts, deps.language);
+  return [coach.card.earlier({ day, loadText, verdict: judgement.data.verdict, url: deps.threadUrl(s.ref) })];
+}
