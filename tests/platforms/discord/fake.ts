@@ -10,7 +10,8 @@ import type { MessageRef } from '../../../src/platforms/port.ts';
 import type { MemberPost, SeenReply } from '../contract.ts';
 import { startGateway } from './gateway.ts';
 import { readable } from './readable.ts';
-import { answerCall, type Call, outward, restRoutes } from './rest.ts';
+import { answerCall, restRoutes } from './rest.ts';
+import { type Call, outward } from './rest-parts.ts';
 import { type Channel, type Message, member, message, timeOf, type User } from './shapes.ts';
 import { type Json, wrongWith } from './spec.ts';
 import { type Interaction, newState } from './state.ts';
@@ -31,6 +32,9 @@ async function bodyOf(request: IncomingMessage): Promise<Pick<Call, 'body' | 'fi
   }
   return { body: JSON.parse(String(form.get('payload_json') ?? '{}')), files };
 }
+
+/** An answer that says nothing more for this long is whole. */
+const moreWithinMs = 250;
 
 /** `firstAnswerMs`: time for the first answer to an interaction (3,000 at Discord). */
 export async function startFake(firstAnswerMs = 3000) {
@@ -133,6 +137,7 @@ export async function startFake(firstAnswerMs = 3000) {
         it.state = 'void';
         reject(new Error('This interaction failed'));
       }, state.firstAnswerMs);
+      let settled: NodeJS.Timeout | undefined;
       const it = {
         id,
         token: `token-${id}`,
@@ -143,9 +148,10 @@ export async function startFake(firstAnswerMs = 3000) {
         bodies: [] as Json[],
         resolve: (seen: SeenReply) => {
           clearTimeout(timer);
-          setTimeout(
+          clearTimeout(settled);
+          settled = setTimeout(
             () => resolve(seen.kind === 'private' ? { kind: 'private', text: it.texts.map(readable).join('\n') } : seen),
-            30,
+            moreWithinMs,
           );
         },
       };

@@ -1,7 +1,7 @@
 /** The gateway half: hello, identify, resume with replay, heartbeats; and the ways in which connections end. */
 import type { Server } from 'node:http';
 import { type WebSocket, WebSocketServer } from 'ws';
-import { cdn } from './rest.ts';
+import { cdn } from './rest-parts.ts';
 import type { Json } from './spec.ts';
 import type { State } from './state.ts';
 

@@ -1,5 +1,5 @@
 /** What Discord refuses and its schemas let pass. */
-import type { Call } from './rest.ts';
+import type { Call } from './rest-parts.ts';
 import type { Json } from './spec.ts';
 
 const kindsIn = (row: Json) => (row.components as Json[]).map((c) => c.type);

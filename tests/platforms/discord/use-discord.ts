@@ -41,7 +41,7 @@ export function useDiscord() {
     juno: () => scene.fake.state.people.juno,
   };
   beforeEach(async () => {
-    scene.fake = await startFake(600);
+    scene.fake = await startFake();
     scene.folder = await mkdtemp(join(tmpdir(), 'qv-discord-'));
   });
   afterEach(async () => {

@@ -57,7 +57,7 @@ function seenMessage(fake: Fake, m: Message): SeenMessage {
 }
 
 /** A world for the contract suite over one fake. */
-export async function discordWorld(firstAnswerMs = 600): Promise<World & { fake: Fake }> {
+export async function discordWorld(firstAnswerMs = 3000): Promise<World & { fake: Fake }> {
   const fake = await startFake(firstAnswerMs);
   const adapters: Platform[] = [];
   const make = () => {
