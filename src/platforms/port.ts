@@ -155,6 +155,7 @@ export interface Platform {
     key: string,
     signal: AbortSignal,
   ): Promise<MessageRef>;
+  /** Text, buttons and choices become those of `next`. Files stay where `next` has none, else they are replaced. */
   edit(message: MessageRef, next: OutgoingMessage, signal: AbortSignal): Promise<void>;
   remove(message: MessageRef, signal: AbortSignal): Promise<void>;
 }

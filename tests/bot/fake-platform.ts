@@ -20,6 +20,8 @@ interface Posted {
   key: string;
   removed: boolean;
   edits: string[];
+  /** As it stands now; files stay in an edit without any. */
+  now: OutgoingMessage;
 }
 
 type Call = 'start' | 'fetchFile' | 'setMarks' | 'post' | 'edit' | 'remove' | 'history';
@@ -85,10 +87,16 @@ export function createWorld(name: PlatformName = 'room') {
           message: `bot-${n}`,
           thread: to.message?.thread ?? to.message?.message ?? null,
         };
-        posts.push({ ref, to, message, key, removed: false, edits: [] });
+        posts.push({ ref, to, message, key, removed: false, edits: [], now: message });
         return ref;
       }),
-    edit: (ref, next) => act('edit', () => void posts.find((post) => post.ref.message === ref.message)?.edits.push(next.text)),
+    edit: (ref, next) =>
+      act('edit', () => {
+        const post = posts.find((one) => one.ref.message === ref.message);
+        if (post === undefined) return;
+        post.edits.push(next.text);
+        post.now = { ...next, files: next.files.length === 0 ? post.now.files : next.files };
+      }),
     remove: (ref) =>
       act('remove', () => {
         const post = posts.find((one) => one.ref.message === ref.message);

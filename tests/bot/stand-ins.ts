@@ -15,15 +15,21 @@ const toFix: Record<number, [rule: string, message: string][]> = {
 
 /**
  * Stands in for the judge: the clip's length says the verdict (20 s a view to fix, 30 s unsure, 40 s clean by trimming, 50 s a fix that our
- * cut cures, 60 s one that it does not, else clean).
+ * cut cures, 60 s one that it does not, else clean). A coach's wish for another view makes the view of a squat right.
  */
-export const judge: BotDeps['judge'] = (facts) => {
+export const judge: BotDeps['judge'] = (facts, request) => {
   const durationS = facts.clip.known ? facts.clip.value.durationS : 0;
-  const verdict = durationS in toFix ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
+  const isAsked = durationS === 20 && request?.lift === 'squat';
+  const verdict = durationS in toFix && !isAsked ? 'fix' : durationS === 30 ? 'unsure' : 'clean';
   return Judgement.parse({
     verdict,
     lift: 'squat',
-    findings: (toFix[durationS] ?? []).map(([rule, message]) => ({ rule, message, severity: 'fix', numbers: {} })),
+    findings: (isAsked ? [] : (toFix[durationS] ?? [])).map(([rule, message]) => ({
+      rule,
+      message,
+      severity: 'fix',
+      numbers: {},
+    })),
     cannotTell: [],
     trim: durationS === 40 || durationS === 50 ? { startS: 2, endS: 6 } : null,
     cleanByTrim: durationS === 40,

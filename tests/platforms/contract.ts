@@ -473,6 +473,20 @@ export function describePlatform(name: PlatformName, harness: Harness): void {
       );
       await world.platform.edit(posted, plainMessage('being measured'), never);
       expect(await world.seen(world.channel)).toMatchObject([{ ref: posted, text: 'being measured', buttons: [] }]);
+      const card = await world.platform.post(
+        { channel: world.coachChannel, message: null },
+        plainMessage('card', {
+          files: [{ path: await fileOf('reps.png', tinyPng), name: 'reps.png', alt: 'Reps' }],
+          buttons: [button],
+          mention: world.mention,
+        }),
+        'k-2',
+        never,
+      );
+      await world.platform.edit(card, plainMessage('card, taken', { buttons: [{ ...button, id: 'done:1' }] }), never);
+      const [edited] = await world.seen(world.coachChannel);
+      expect(edited).toMatchObject({ ref: card, text: 'card, taken', buttons: [{ id: 'done:1' }], pings: [] });
+      expect(edited?.files.map((f) => [f.name, f.body])).toEqual([['reps.png', tinyPng]]);
       await world.platform.remove(posted, never);
       await world.platform.remove(posted, never);
       expect(await world.seen(world.channel)).toEqual([]);
