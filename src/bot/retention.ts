@@ -1,4 +1,4 @@
-import { rm } from 'node:fs/promises';
+import { readdir, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { BotDeps } from './deps.ts';
 import { type Loop, startLoop } from './loop.ts';
@@ -46,8 +46,19 @@ export function startRetention(deps: Deps, signal: AbortSignal): Loop {
     return ids.length === atOnce;
   }
 
+  /** Pictures of members' histories belong to no clip; they are drawn anew each time. */
+  async function deleteCharts(): Promise<void> {
+    const charts = (await readdir(spool).catch(() => [])).filter((name) => name.startsWith('history-'));
+    for (const name of charts) {
+      const found = await stat(join(spool, name)).catch(() => null);
+      if (found !== null && found.mtimeMs <= nowMs() - settings().clipHours * hourMs)
+        await rm(join(spool, name), { force: true });
+    }
+  }
+
   return startLoop(
     async () => {
+      await deleteCharts();
       const more = [await deleteClips(), await deleteFacts()];
       return more.includes(true) ? 0 : lookMs;
     },

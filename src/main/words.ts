@@ -6,6 +6,7 @@ import { cameraPlacement } from '../pictures/camera-placement.ts';
 import { clipTimeline } from '../pictures/clip-timeline.ts';
 import { contactSheet } from '../pictures/contact-sheet.ts';
 import { filmingGuide } from '../pictures/filming-guide.ts';
+import { speedChart } from '../pictures/speed-chart.ts';
 import { messageTemplate, type RulesSettings } from '../rules/settings.ts';
 import { wordCard } from '../wording/card.ts';
 import { wordProgress, wordUploadInstead, wordWaiting } from '../wording/progress.ts';
@@ -52,6 +53,7 @@ export function drawOf(rules: () => RulesSettings): BotDeps['draw'] {
   };
   return {
     guide: (lift) => filmingGuide(lift, { language }),
+    speeds: (set, earlier) => speedChart(set, { language, ...(earlier === null ? {} : { earlier }) }),
     placement: (judgement, facts) => cameraPlacement(judgement, facts, { language, ...zonesFor(judgement.lift) }),
     timeline: (judgement, facts) => clipTimeline(judgement, facts, { language }),
     sheet: (stills, lift) => contactSheet(stills, { language, lift }),

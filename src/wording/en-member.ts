@@ -4,6 +4,11 @@ import type { AskedView, MemberWords } from './member-words.ts';
 const day = (ms: number) => new Date(ms).toISOString().slice(0, 10);
 const list = (items: readonly string[]) =>
   items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
+const many = (n: number, one: string) => `${n} ${one}${n === 1 ? '' : 's'}`;
+const tall = (cm: number) => {
+  const inches = Math.round(cm / 2.54);
+  return `${cm} cm (${Math.floor(inches / 12)} ft ${inches % 12} in)`;
+};
 const times = (n: number) => (n === 1 ? 'one clip' : `${n} clips`);
 const askedFor = ({ view, note, clipsLeft, untilMs, byName }: AskedView) => {
   const howLong = [
@@ -65,6 +70,40 @@ export const memberWords: MemberWords = {
       `You have said ${most === 1 ? 'once' : `${most} times`} in the last seven days that a coach asked for the view, and that is as often as I may take it. Please ask your coach to enter the view with me; then I go by it.`,
     passed: 'Thank you. The clip goes to the coaches now.',
     replyNote: 'Sent on to the coaches as you wished.',
+  },
+  height: {
+    description: 'Sets how tall you are, so that bar speeds are scaled to you.',
+    field: 'Your height, like 178 cm or 5 ft 10; "off" takes it back',
+    notSet:
+      'Your height is not set; bar speeds are those of a lifter of average height. Set it with this command, like 178 cm or 5 ft 10.',
+    isSet: (cm) => `Your height is set to ${tall(cm)}.`,
+    saved: (cm) => `Your height is ${tall(cm)}. From now on I scale bar speeds by it, those of your earlier clips too.`,
+    cleared: 'Your height is no longer kept. Bar speeds are those of a lifter of average height again.',
+    notUnderstood: 'I could not read that as a height. Please write it like 178 cm, 1.78 m, 5 ft 10 or 70 in.',
+    off: ['off', 'none', 'delete'],
+  },
+  history: {
+    description: 'Shows you your own clips: takes, corrections, rep times and bar speed.',
+    lift: 'Lift',
+    nothing: (lift) => `I know no ${lift === null ? 'clip' : `clip of a ${lift}`} of yours yet.`,
+    takes: ({ lift, takes, count, clean }) =>
+      `**Your ${lift === null ? 'clips' : `${lift} clips`}:** ${many(takes, 'take')}. ${
+        count === 0 ? '' : `Clean at the first take: ${clean} of ${count} (${Math.round((100 * clean) / count)} %).`
+      }`.trim(),
+    corrections: (most) =>
+      most.length === 0
+        ? 'Nothing was sent back to you.'
+        : `Sent back most for: ${most.map(({ name, clips }) => `${name} (${many(clips, 'clip')})`).join(', ')}.`,
+    setsHead: (shown, all) =>
+      shown === all
+        ? '**Sets that went to the coaches, the newest first:**'
+        : `**The newest ${shown} of ${all} sets that went to the coaches:**`,
+    set: ({ day, lift, loadText, repTimesS, speed }) =>
+      `**${day}, ${[lift, loadText].filter((part) => part !== null).join(' ')} x ${repTimesS.length}:** ${
+        repTimesS.length === 0 ? '' : `rep times ${repTimesS.map((s) => s.toFixed(1)).join(', ')} s. `
+      }${speed}`,
+    compared: (day, lift, text) => `The ${lift} of ${day}: ${text}`,
+    setHeight: 'Tell me your height with the command my-height, and bar speeds are scaled to you.',
   },
   forget: {
     description: 'Deletes all that I keep of you: clips, measurements, answers, your height.',

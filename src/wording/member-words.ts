@@ -44,6 +44,31 @@ export interface MemberWords {
     /** Line added to the reply in the thread. */
     replyNote: string;
   };
+  height: {
+    description: string;
+    field: string;
+    notSet: string;
+    isSet(cm: number): string;
+    saved(cm: number): string;
+    cleared: string;
+    notUnderstood: string;
+    /** What may be typed to take it back, lower case. */
+    off: readonly string[];
+  };
+  history: {
+    description: string;
+    lift: string;
+    nothing(lift: string | null): string;
+    /** `count` first takes, of which `clean` had nothing to fix. */
+    takes(said: { lift: string | null; takes: number; count: number; clean: number }): string;
+    /** The most frequent first; empty when nothing was sent back. */
+    corrections(most: { name: string; clips: number }[]): string;
+    setsHead(shown: number, all: number): string;
+    /** One line. */
+    set(said: { day: string; lift: string; loadText: string | null; repTimesS: number[]; speed: string }): string;
+    compared(day: string, lift: string, text: string): string;
+    setHeight: string;
+  };
   forget: {
     description: string;
     /** What would be deleted, and what stays; before the member confirms. */

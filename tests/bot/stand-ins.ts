@@ -51,6 +51,10 @@ const png = Buffer.from('png');
 
 /** Stand in for all pictures. */
 export const draw: BotDeps['draw'] = {
+  speeds: (set, earlier) => ({
+    png,
+    alt: `${set.reps.length} reps${earlier === null ? '' : ` beside ${earlier.set.reps.length}`}`,
+  }),
   guide: (lift) => ({ png, alt: `how to film the ${lift.id} from ${lift.zones[0]?.aimDeg}` }),
   placement: () => ({ png, alt: 'where to stand' }),
   timeline: () => ({ png, alt: 'what to cut' }),
