@@ -12,6 +12,8 @@ export const lengthsS: Record<Exclude<ClipText['outcome'], 'bad'>, number> = { c
 
 /** What a bot process is started with, as JSON in the variable SCENE. */
 export interface Scene {
+  /** Watched channels; none: one called `form-check`. */
+  channels?: string[];
   folder: string;
   databaseUrl: string | null;
   redisUrl: string | null;

@@ -31,19 +31,34 @@ const members = 80;
 const burst = 20; // clips that one member posts at once
 const eager = 'odo';
 
+export interface FloodOptions {
+  /** Clips to post. */
+  count: number;
+  /** Watched channels, which take the clips in turn. */
+  channels: number;
+  /** Time over which they are posted, ms. */
+  overMs: number;
+  /** What the stand-in for measuring takes for a clip, ms. */
+  measuringMs: number;
+  /** How long the last answer may take after the last post, ms. */
+  patienceMs: number;
+  seed: number;
+}
+
 /**
- * Posts `count` clips within `overMs` to the bot in a process of its own, with SQLite, the embedded queue of two processes and the stand-in
- * for measuring, which takes `measuringMs` a clip. A fifth comes from one member, in bursts of twenty; the rest evenly from eighty others.
- * Ends when all are answered, or after `overMs` and two minutes more.
+ * Posts clips to the bot in a process of its own, with SQLite, the embedded queue of two processes and the stand-in for measuring. A fifth
+ * comes from one member, in bursts of twenty; the rest evenly from eighty others. Ends when all are answered, or after the patience.
  */
-export async function flood(count: number, overMs: number, measuringMs: number, seed: number): Promise<Flood> {
+export async function flood({ count, channels, overMs, measuringMs, patienceMs, seed }: FloodOptions): Promise<Flood> {
   const programs = await bundlePrograms();
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-load-'));
   const random = createRandom(seed);
   const world = createWorld({ faultShare: 0, mostFaults: 0 }, random);
   const clips: FloodClip[] = [];
   const memory: Flood['memory'] = [];
+  const names = Array.from({ length: channels }, (_, i) => (i === 0 ? 'form-check' : `form-check-${i + 1}`));
   const scene: Scene = {
+    channels: names,
     ...{ folder, databaseUrl: null, redisUrl: null, prefix: 'load', clipPort: null, measuring: programs.measuring },
     ...{ processes: 2, retryAfterMs: 2000, progressAfterS: 20, death: null },
   };
@@ -77,8 +92,9 @@ export async function flood(count: number, overMs: number, measuringMs: number, 
     const id = String(clips.length + 1);
     const body = JSON.stringify({ outcome: random.pick(['clean', 'fix', 'unsure']), delayMs: measuringMs });
     world.bodies.set(`f${id}`, body);
+    const channel = names[clips.length % names.length] ?? '';
     const message: IncomingMessage = {
-      ref: { platform: 'room', channel: 'form-check', message: id, thread: null },
+      ref: { platform: 'room', channel, message: id, thread: null },
       threadStart: null,
       author: { platform: 'room', id: by, name: by, groups: [], isBot: false },
       text: 'Squat 100 kg x5',
@@ -104,9 +120,8 @@ export async function flood(count: number, overMs: number, measuringMs: number, 
       }
       post(`member-${i % members}`);
     }
-    const patienceMs = performance.now() + 120_000;
-    while (clips.some(({ answeredMs }) => answeredMs === Number.POSITIVE_INFINITY) && performance.now() < patienceMs)
-      await wait(50);
+    const untilMs = performance.now() + patienceMs;
+    while (clips.some(({ answeredMs }) => answeredMs === Number.POSITIVE_INFINITY) && performance.now() < untilMs) await wait(50);
     await wait(500);
   } finally {
     clearInterval(watch);

@@ -1,10 +1,10 @@
-/** `npm run -s load -- [--clips N] [--seconds S] [--seed S] [--real]`. */
+/** `npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real]`. */
 import { availableParallelism, cpus, loadavg } from 'node:os';
 import { parseArgs } from 'node:util';
 import { flood, overtakenBy } from './flood.ts';
 import { measuringRate } from './measuring-rate.ts';
 
-const usage = 'npm run -s load -- [--clips N] [--seconds S] [--seed S] [--real]';
+const usage = 'npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real]';
 const measuringMs = 60;
 const longestMarkMs = 3000;
 const mostGrowth = 1.25; // of the mean of the last quarter of the time over the first
@@ -19,6 +19,8 @@ function readArguments() {
   try {
     const options = {
       clips: { type: 'string', default: '1000' },
+      channels: { type: 'string', default: '1' },
+      patience: { type: 'string', default: '120' },
       seconds: { type: 'string', default: '60' },
       seed: { type: 'string', default: '1' },
       real: { type: 'boolean', default: false },
@@ -29,7 +31,7 @@ function readArguments() {
   }
 }
 const given = readArguments();
-const numberOf = (name: 'clips' | 'seconds' | 'seed', most: number) => {
+const numberOf = (name: 'clips' | 'channels' | 'seconds' | 'patience' | 'seed', most: number) => {
   const value = Number(given[name]);
   if (!Number.isInteger(value) || value < 1 || value > most) refuse(`--${name} ${given[name]} is no number from 1 to ${most}`);
   return value;
@@ -53,7 +55,10 @@ if (given.real) {
   }
 } else {
   const [count, seconds] = [numberOf('clips', 20_000), numberOf('seconds', 3600)];
-  const { clips, memory } = await flood(count, seconds * 1000, measuringMs, numberOf('seed', 1e9));
+  const { clips, memory } = await flood({
+    ...{ count, channels: numberOf('channels', 500), overMs: seconds * 1000, measuringMs },
+    ...{ patienceMs: numberOf('patience', 7200) * 1000, seed: numberOf('seed', 1e9) },
+  });
   const lost = clips.filter(({ replies }) => replies === 0).length;
   const doubled = clips.filter(({ replies }) => replies > 1).length;
   const marks = clips.map(({ postedMs, markedMs }) => markedMs - postedMs);
