@@ -1,6 +1,8 @@
+import { setMaxListeners } from 'node:events';
 import type { PlatformEvents, PlatformName } from '../platforms/port.ts';
 import { startActRunner } from './act-runner.ts';
 import type { BotDeps } from './deps.ts';
+import { startDigest } from './desk/coach/digest.ts';
 import { createDesk } from './desk/desk.ts';
 import { useCases } from './desk/index.ts';
 import { startGaps } from './gaps.ts';
@@ -31,6 +33,7 @@ export function createBot(deps: BotDeps): Bot {
   const { ledger, queue, platforms, log, nowMs } = deps;
   const ended = new AbortController();
   const { signal } = ended;
+  setMaxListeners(50, signal); // each loop listens to it
   const shares = new Map<string, number>();
   let loops: Pick<Loop, 'ended'>[] = [];
   let starts: PlatformStarts | null = null;
@@ -74,7 +77,7 @@ export function createBot(deps: BotDeps): Bot {
       onGap: async (name) => gaps.open(name, 0),
     };
     starts = startPlatforms(deps, events, desk.commands, startPatienceMs, signal);
-    loops.push(starts);
+    loops.push(starts, startDigest(deps, acts.kick, signal));
     await starts.first;
   }
 

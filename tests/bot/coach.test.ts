@@ -316,3 +316,63 @@ describe('another view', () => {
     expect(await open()).toEqual([]);
   });
 });
+
+describe('the digest', () => {
+  const digests = () => scene.world.inChannel('coaches').filter(({ key }) => key.startsWith('digest/'));
+  const at = (hour: number, day = 25) => Date.UTC(2026, 10, day, hour, 30);
+  const atClock = () => ({ sentAtMs: scene.clock.nowMs });
+
+  it('says once a day at its hour what waits, how long clips waited, who was served and what was sent back', async () => {
+    Object.assign(scene.settings, { digestHour: 18, zone: 'Europe/Berlin' });
+    scene.clock.nowMs = at(8);
+    let bot = await scene.startBot();
+    const ids: string[] = [];
+    for (const [i, by] of ['juno', 'juno', 'tamsin', 'odo', 'odo'].entries()) {
+      ids.push((await post('clean', by, atClock())).id);
+      if (i === 0) await post('fix', 'pell', atClock());
+    }
+    await post('fix', 'pell', atClock());
+    await post('dark', 'pell', atClock());
+    for (const id of ids.slice(0, 3)) {
+      scene.clock.nowMs += hourMs;
+      await press(`take:${id}`);
+      await press(`done:${id}`);
+    }
+    await send(`unusable:${ids[3]}`, { reason: 'light' });
+    expect(digests()).toEqual([]);
+    await bot.stop(0);
+    // Half past five in Berlin, then half past six.
+    scene.clock.nowMs = at(16);
+    bot = await scene.startBot();
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    await bot.stop(0);
+    expect(digests()).toEqual([]);
+    scene.clock.nowMs = at(17);
+    bot = await scene.startBot();
+    await until(() => digests().length === 1);
+    expect(digests()[0]!.message.text.split('\n')).toEqual([
+      '**The desk in the last 24 hours**',
+      '1 clip waits, the oldest for 9 hours.',
+      'Half of the clips that were taken had waited 2 hours or less.',
+      'Done: ilse 3.',
+      'For: juno (2) and tamsin.',
+      '1 clip passed and was not usable.',
+      'Sent back most often for where the phone stands (2), the light (1) and which way up it plays (1).',
+    ]);
+    await bot.stop(0);
+    for (const [hour, day, count] of [
+      [18, 25, 1],
+      [17, 26, 2],
+      [20, 27, 2],
+    ] as const) {
+      scene.clock.nowMs = at(hour, day);
+      const again = await scene.startBot();
+      await until(() => digests().length === count);
+      await new Promise((resolve) => setTimeout(resolve, 50));
+      await again.stop(0);
+      expect(digests()).toHaveLength(count);
+    }
+    expect(digests()[1]!.message.text).toContain('No clip was taken.\nNo clip was sent back.');
+    expect(scene.errors).toEqual([]);
+  });
+});
