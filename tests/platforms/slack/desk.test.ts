@@ -1,0 +1,4 @@
+import { describeDesk } from '../desk-contract.ts';
+import { openWorld } from './world.ts';
+
+describeDesk('slack', () => openWorld('http'));
