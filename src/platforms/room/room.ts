@@ -285,8 +285,10 @@ export function createRoom(options: RoomOptions): Room {
       signal.throwIfAborted();
       const old = standing(message);
       const content = await contentOf(next);
-      const changed = store.change(old.id, { ...content, edited: true });
-      await dropFiles(folder, changed === null ? content.files : old.files);
+      // An edit without files leaves those that stand.
+      const files = content.files.length === 0 ? old.files : content.files;
+      const changed = store.change(old.id, { ...content, files, edited: true });
+      if (content.files.length > 0) await dropFiles(folder, changed === null ? content.files : old.files);
       if (changed === null) throw gone(`message ${message.message} is not in the room any more`);
     },
 

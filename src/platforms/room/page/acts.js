@@ -171,7 +171,8 @@ export function commandList(commands, channel) {
       const place = el('div', { class: 'answer' });
       const title = name.charAt(0).toUpperCase() + name.slice(1).replaceAll('-', ' ');
       const body = { kind: 'command', id: name, channel };
-      const ends = /[.!?]$/.test(description) ? description : `${description}.`;
+      const said = description.charAt(0).toUpperCase() + description.slice(1);
+      const ends = /[.!?]$/.test(said) ? said : `${said}.`;
       const run = () =>
         fields.length === 0
           ? act(body, place)

@@ -37,7 +37,8 @@ function marked(line) {
 export function lines(text) {
   return text.split('\n').map((line) => {
     const hangs = /^(\*\*)?(\d+\.|[-–•·])\s/.test(line);
-    return el('div', { class: line === '' ? 'gap' : hangs ? 'hang' : null }, marked(line));
+    const kind = line === '' ? 'gap' : hangs ? 'hang' : line.startsWith('  ') ? 'under' : null;
+    return el('div', { class: kind }, marked(line.trimStart()));
   });
 }
 

@@ -7,8 +7,9 @@ export function clipPicker({ room, id, label, most = 10 }) {
   const chosen = [];
   const list = el('ul', { class: 'chosen', 'aria-label': 'Chosen clips' });
   const trouble = el('p', { class: 'trouble', role: 'alert' });
-  const progress = el('progress', { max: 1, value: 0, 'aria-label': 'Upload', hidden: true });
+  const progress = el('progress', { max: 1, value: 0, 'aria-label': 'Upload' });
   const said = el('span', { class: 'quiet', role: 'status' });
+  const under = el('div', { class: 'row', hidden: true }, progress, said);
   const picker = el('input', {
     type: 'file',
     id: `${id}-file`,
@@ -24,7 +25,7 @@ export function clipPicker({ room, id, label, most = 10 }) {
     el('p', { class: 'quiet' }, `or drop it here. Up to ${megabytes(room.maxUploadBytes)} each; several are fine.`),
     list,
     trouble,
-    el('div', { class: 'row' }, progress, said),
+    under,
   );
 
   function show() {
@@ -71,7 +72,7 @@ export function clipPicker({ room, id, label, most = 10 }) {
       const total = chosen.reduce((sum, file) => sum + file.size, 0);
       let before = 0;
       trouble.textContent = '';
-      progress.hidden = chosen.length === 0;
+      under.hidden = chosen.length === 0;
       progress.value = 0;
       try {
         for (const [i, file] of chosen.entries()) {
@@ -85,7 +86,7 @@ export function clipPicker({ room, id, label, most = 10 }) {
         }
         return keys;
       } finally {
-        progress.hidden = true;
+        under.hidden = true;
         said.textContent = '';
       }
     },

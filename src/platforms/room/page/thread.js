@@ -55,7 +55,12 @@ function messageNode(heading, room) {
         message.mention === null ? null : el('span', { class: 'calls' }, 'Calls the coaches'),
       ]);
       refill(slots.text, message.text, () => (author.role === 'bot' ? lines(message.text) : [message.text]));
-      refill(slots.files, message.files, () => fileNodes(message.files));
+      // A card with nothing left to do makes room for the others: its clip and pictures fold away.
+      const isOver = author.role === 'bot' && message.edited && !message.buttons.some(({ style }) => style === 'good');
+      const folds = isOver && message.buttons.length > 0 && message.files.length > 0;
+      refill(slots.files, [message.files, folds], () =>
+        folds ? el('details', {}, el('summary', {}, 'Clip and pictures'), fileNodes(message.files)) : fileNodes(message.files),
+      );
       refill(slots.marks, message.marks, () =>
         message.marks.length === 0
           ? null
