@@ -13,6 +13,7 @@ import { createReader } from './resume.ts';
 import { startRetention } from './retention.ts';
 import { keepResult } from './review.ts';
 import { type PlatformStarts, type PlatformState, startPlatforms } from './start-platforms.ts';
+import { startWeeklyReport } from './weekly-report.ts';
 
 const startPatienceMs = 10_000;
 
@@ -48,7 +49,8 @@ export function createBot(deps: BotDeps): Bot {
     };
     const reader = createReader(deps, taken);
     const gaps = startGaps(deps, reader, signal);
-    loops = [acts, pipeline, progress, gaps, startRetention(deps, signal)];
+    const week = startWeeklyReport(deps, acts.kick, signal);
+    loops = [acts, pipeline, progress, gaps, week, startRetention(deps, signal)];
     await queue.start(
       {
         onStarted: (id) =>

@@ -8,7 +8,6 @@ import type { Platform, PlatformName } from '../platforms/port.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer, Queue } from '../queue/port.ts';
 import type { SetRecord } from '../record/set-record.ts';
-import type { Finding } from '../rules/finding.ts';
 import type { ViewRequest } from '../rules/request.ts';
 import type { LiveRules } from './live-rules.ts';
 
@@ -21,6 +20,8 @@ export interface BotSettings {
   /** Role or group to mention there, and how often at most. */
   coachMention: Partial<Record<PlatformName, string>>;
   mentionEveryMin: number;
+  /** Where changes of the rules are told and the weekly report goes, by platform. */
+  moderatorChannel: Partial<Record<PlatformName, string>>;
   limits: ClipLimits;
   /** Waiting longer than this shows a progress message, s. */
   progressAfterS: number;
@@ -40,6 +41,15 @@ export interface BotSettings {
   /** Hour of the day at which the coaches get their digest, 0..23; null: never. And the IANA zone of it and of days that coaches name. */
   digestHour: number | null;
   zone: string;
+  /** Day of the week and hour of the moderators' report, in `zone`; null: never. */
+  reportDay: 'monday' | 'tuesday' | 'wednesday' | 'thursday' | 'friday' | 'saturday' | 'sunday' | null;
+  reportHour: number;
+  /** So many takes sent back in a row call for a hand. */
+  handAfterTakes: number;
+  /** What a coach needs to write a correction, min; 0: not counted. */
+  correctionMin: number;
+  /** So many of the last clips are judged again to show what a change of the rules would do. */
+  rejudgeLast: number;
   /** Who may do what, by use case id, where it differs from the use case's own. */
   may: Readonly<Record<string, 'anyone' | 'coach' | 'moderator'>>;
 }
@@ -63,7 +73,7 @@ export interface Still {
 export interface Words {
   reply(judgement: Judgement, facts: Facts, options: { trimmedAttached: boolean; firstTime: boolean }): string;
   /** What a new take did better; empty when there is nothing to say. */
-  better(before: readonly Finding[], after: readonly Finding[]): string;
+  better(before: Judgement, after: Judgement): string;
   /** The sentence for a clip that could not be read or judged. */
   error(code: string): string;
   /** To a link to a video site: upload the file, please. */

@@ -3,7 +3,7 @@ import type { Audit, Desk, EvidenceBook, Members, Requests } from './desks-port.
 import type { Archive, RuleBook } from './rules-port.ts';
 
 export type { AuditEntry, DeskEntry, Evidence, Forgotten, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
-export type { ArchivedClip, Author, Proposal, RuleVersion } from './rules-port.ts';
+export type { ActsOf, ArchivedClip, Author, Proposal, RuleVersion } from './rules-port.ts';
 
 /**
  * Where a submission stands. `failed`: the clip cannot be judged, `set-aside`: it was given up on; `answering`: its acts are planned;

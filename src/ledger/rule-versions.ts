@@ -1,6 +1,6 @@
 import type { Kysely, Selectable } from 'kysely';
 import { insertActs } from './acts.ts';
-import type { Author, Ledger, NewAct, Proposal, RuleVersion } from './port.ts';
+import type { ActsOf, Author, Ledger, Proposal, RuleVersion } from './port.ts';
 import type { Tables } from './tables.ts';
 
 const versionOf = (row: Selectable<Tables['rule_versions']>): RuleVersion => ({
@@ -23,6 +23,8 @@ const proposalOf = (row: Selectable<Tables['proposals']>): Proposal => ({
   createdMs: row.created_ms,
 });
 
+const none: ActsOf = () => [];
+
 /** Undoes a transaction whose proposal is older than the rules in force. */
 class Stale extends Error {}
 
@@ -38,7 +40,7 @@ async function insertVersion(
   base: number | null,
   { name, id, reason }: Author,
   nowMs: number,
-  acts: NewAct[],
+  acts: ActsOf,
 ): Promise<number | null> {
   if (((await findNewest(db))?.version ?? null) !== base) return null;
   const row = await db
@@ -48,7 +50,7 @@ async function insertVersion(
     .returning('seq')
     .executeTakeFirst();
   if (row === undefined) return null;
-  await insertActs(db, acts, nowMs);
+  await insertActs(db, acts(row.seq), nowMs);
   return row.seq;
 }
 
@@ -60,7 +62,7 @@ export function createRuleBook(db: Kysely<Tables>): Ledger['rules'] {
         const query = tx.selectFrom('rule_versions').selectAll().where('author', '=', file).where('author_id', 'is', null);
         const last = await query.orderBy('seq', 'desc').limit(1).executeTakeFirst();
         const base = (await findNewest(tx))?.version ?? null;
-        if (last?.yaml !== yaml) await insertVersion(tx, yaml, base, { name: file, id: null, reason: '' }, nowMs, []);
+        if (last?.yaml !== yaml) await insertVersion(tx, yaml, base, { name: file, id: null, reason: '' }, nowMs, none);
         const newest = await findNewest(tx);
         if (newest === null) throw new Error('a rule version was not kept');
         return newest;
@@ -74,7 +76,7 @@ export function createRuleBook(db: Kysely<Tables>): Ledger['rules'] {
       const rows = await db.selectFrom('rule_versions').selectAll().orderBy('seq', 'desc').limit(limit).execute();
       return rows.map(versionOf);
     },
-    add: (yaml, base, author, nowMs, acts = []) =>
+    add: (yaml, base, author, nowMs, acts = none) =>
       db.transaction().execute((tx) => insertVersion(tx, yaml, base, author, nowMs, acts)),
 
     async propose({ id, platform, byId, byName, base, yaml }, nowMs) {
@@ -89,7 +91,7 @@ export function createRuleBook(db: Kysely<Tables>): Ledger['rules'] {
       const row = await db.selectFrom('proposals').selectAll().where('id', '=', id).executeTakeFirst();
       return row === undefined ? null : proposalOf(row);
     },
-    apply: (id, author, nowMs, acts = []) =>
+    apply: (id, author, nowMs, acts = none) =>
       db
         .transaction()
         .execute(async (tx) => {

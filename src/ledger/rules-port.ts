@@ -37,6 +37,9 @@ export interface Author {
   reason: string;
 }
 
+/** Acts that are planned with a version, by its number. */
+export type ActsOf = (version: number) => NewAct[];
+
 /** What the rules were, are and might be. The newest version is in force. Every method is a transaction of its own. */
 export interface RuleBook {
   /** Makes the file's text the newest version unless it is what was last read from the file. Gives the newest version. */
@@ -46,7 +49,7 @@ export interface RuleBook {
   /** The newest first. */
   history(limit: number): Promise<RuleVersion[]>;
   /** Adds a version after `base` with acts; null, and nothing changes, when another one has come since. */
-  add(yaml: string, base: number | null, author: Author, nowMs: number, acts?: NewAct[]): Promise<number | null>;
+  add(yaml: string, base: number | null, author: Author, nowMs: number, acts?: ActsOf): Promise<number | null>;
   /** False, and nothing changes, when the id is known. */
   propose(proposal: NewProposal, nowMs: number): Promise<boolean>;
   proposal(id: string): Promise<Proposal | null>;
@@ -55,7 +58,7 @@ export interface RuleBook {
     id: string,
     author: Author,
     nowMs: number,
-    acts?: NewAct[],
+    acts?: ActsOf,
   ): Promise<{ kind: 'applied'; version: number } | { kind: 'not-open' } | { kind: 'stale' }>;
   /** False when it is not open. */
   drop(id: string): Promise<boolean>;

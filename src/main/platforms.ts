@@ -67,7 +67,7 @@ function roleFor({ name }: Command, settings: BotSettings): Role {
 
 /** The settings as the use cases want them. */
 export function botSettingsOf({ settings }: Configuration): BotSettings {
-  const { discord, slack, replies, limits, retention, people, members, coaches } = settings;
+  const { discord, slack, replies, limits, retention, people, members, coaches, moderators } = settings;
   const set = <T>(name: string, value: T | null) => (value === null ? {} : { [name]: value });
   return {
     watched: { discord: discord.channels, slack: slack.channels, room: [roomChannels.clips] },
@@ -77,6 +77,11 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
       room: roomChannels.coaches,
     },
     coachMention: { ...set('discord', discord.coachMention), ...set('slack', slack.coachMention) },
+    moderatorChannel: {
+      ...set('discord', discord.moderatorChannel),
+      ...set('slack', slack.moderatorChannel),
+      room: roomChannels.moderators,
+    },
     mentionEveryMin: replies.mentionEveryMin,
     limits,
     progressAfterS: replies.progressAfterS,
@@ -93,6 +98,7 @@ export function botSettingsOf({ settings }: Configuration): BotSettings {
     },
     digestHour: coaches.digestHour,
     zone: coaches.zone,
+    ...moderators,
     may: people.may,
   };
 }

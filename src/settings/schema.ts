@@ -74,6 +74,7 @@ const Discord = z.strictObject({
   channels: channels.meta({ description: 'Ids of the watched channels, in quotes.' }),
   coachChannel: place.meta({ description: "Id of the coaches' channel, in quotes; null for none." }),
   coachMention: place.meta({ description: 'Id of the role to mention there; null for none.' }),
+  moderatorChannel: place.meta({ description: "Id of the moderators' channel, in quotes; null for none." }),
   server: place.meta({ description: "Id of the server, for links from the coaches' cards; null: cards have no link." }),
   emoji: emojiOf({ seen: '👀', fix: '🔁', clean: '✅', unsure: '🤔', failed: '⚠️', done: '🏁' }).meta({
     description: "The sign itself, or name:id of the server's own.",
@@ -84,6 +85,7 @@ const Slack = z.strictObject({
   channels: channels.meta({ description: 'Ids of the watched channels.' }),
   coachChannel: place.meta({ description: "Id of the coaches' channel; null for none." }),
   coachMention: place.meta({ description: 'Id of the user group to mention there; null for none.' }),
+  moderatorChannel: place.meta({ description: "Id of the moderators' channel; null for none." }),
   workspace: z
     .string()
     .regex(/^https:\/\/[\w.-]+$/)
@@ -213,7 +215,43 @@ const Coaches = z.strictObject({
     .string()
     .refine(isZone, 'no time zone of that name')
     .default('UTC')
-    .meta({ description: 'Time zone of that hour and of days that coaches name, like Europe/London.' }),
+    .meta({
+      description: "Time zone of that hour, of days that coaches name and of the moderators' report, like Europe/London.",
+    }),
+});
+
+const weekdays = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
+
+const Moderators = z.strictObject({
+  reportDay: z
+    .enum(weekdays)
+    .nullable()
+    .default(null)
+    .meta({ description: "Day of the week on which the moderators' channel gets the report of seven days; null: never." }),
+  reportHour: z
+    .int()
+    .min(0)
+    .max(23)
+    .default(9)
+    .meta({ description: 'Hour of that day, 0 to 23, in the time zone of the coaches.' }),
+  handAfterTakes: z
+    .int()
+    .min(2)
+    .max(100)
+    .default(3)
+    .meta({ description: 'A member whose clip was sent back so many times in a row is named in the report.' }),
+  correctionMin: z
+    .number()
+    .min(0)
+    .max(60)
+    .default(0)
+    .meta({ description: 'Minutes that a coach needs to write a correction, for the time saved; 0 leaves that out.' }),
+  rejudgeLast: z
+    .int()
+    .min(1)
+    .max(20_000)
+    .default(500)
+    .meta({ description: 'How many of the last clips are judged again to show what a change of the rules would do.' }),
 });
 
 /** config/settings.yaml: one section a concern, each with defaults for all it holds. */
@@ -232,6 +270,7 @@ export const SettingsFile = z.strictObject({
       'Who coaches and who moderates. In the local room everybody chooses, or with ROOM_PASSWORD comes in by the password of their role.',
   }),
   coaches: Coaches.prefault({}).meta({ description: 'What coaches are told.' }),
+  moderators: Moderators.prefault({}).meta({ description: 'What moderators are told, and how changes of the rules are tried.' }),
   operator: Operator.prefault({}).meta({ description: "The operator's addresses." }),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

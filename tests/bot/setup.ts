@@ -81,6 +81,12 @@ export async function createScene(
     people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
     digestHour: null,
     zone: 'UTC',
+    moderatorChannel: { room: 'moderators' },
+    reportDay: null,
+    reportHour: 9,
+    handAfterTakes: 3,
+    correctionMin: 0,
+    rejudgeLast: 500,
     may: {},
     ...change,
   };
