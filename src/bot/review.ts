@@ -100,9 +100,7 @@ async function judged(
   const cut = passes && judgement.trim !== null ? await cutClip(s, facts, judgement.trim, maxBytes, deps, signal) : null;
   const before = s.takeOf === null ? null : await deps.ledger.submission(s.takeOf);
   const better =
-    before === null || before.judgement === null
-      ? ''
-      : deps.words.better(Judgement.parse(before.judgement).findings, judgement.findings);
+    before === null || before.judgement === null ? '' : deps.words.better(Judgement.parse(before.judgement), judgement);
   const firstTime = (await deps.ledger.members.get(s.ref.platform, s.authorId)).cautionedMs === null;
   const reply = deps.words.reply(judgement, facts, { trimmedAttached: cut !== null, firstTime });
   const clip: OutgoingFile[] = cut === null ? [] : [{ path: cut, name: 'trimmed.mp4', alt: null }];

@@ -424,6 +424,9 @@ export const en: Language = {
   },
   progress: {
     fixed: (names) => `Fixed since the last take: ${list(names)}.`,
+    better: (names) => `Better than last time: ${list(names)}.`,
+    nearer: (name) => `${name} (closer than last time)`,
+    unknown: (names) => `I could not tell this time: ${list(names)}.`,
     left: (names) => `Still to do: ${list(names)}.`,
     fresh: (names) => `New this time: ${list(names)}.`,
     allFixed: 'Everything from the last take is fixed. Thank you.',

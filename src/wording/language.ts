@@ -86,7 +86,19 @@ export interface Language {
     /** `ahead`: clips before this one, null when unknown; `percent`: how much is measured, null before it began. */
     waiting(state: { ahead: number | null; percent: number | null }): string;
   };
-  progress: { fixed(names: string[]): string; left(names: string[]): string; fresh(names: string[]): string; allFixed: string };
+  /** How a new take compares with the last. */
+  progress: {
+    fixed(names: string[]): string;
+    /** Good enough now, with room to spare. */
+    better(names: string[]): string;
+    left(names: string[]): string;
+    /** A correction that is left, and nearer to done. */
+    nearer(name: string): string;
+    fresh(names: string[]): string;
+    /** Could not be told this time. */
+    unknown(names: string[]): string;
+    allFixed: string;
+  };
   pictures: PictureWords;
 }
 

@@ -40,7 +40,7 @@ export const judge: BotDeps['judge'] = (facts, request) => {
 /** Stand in for all sentences: what they were asked to say. */
 export const words: BotDeps['words'] = {
   reply: (j, _, o) => `reply ${j.verdict}${o.firstTime ? ' first' : ''}${o.trimmedAttached ? ' trimmed' : ''}`,
-  better: (before, after) => `better ${before.length} ${after.length}`,
+  better: (before, after) => `better ${before.findings.length} ${after.findings.length}`,
   error: (code) => `error ${code}`,
   uploadInstead: () => 'upload instead',
   waiting: ({ ahead, share }) => `waiting ${ahead} ${share}`,

@@ -212,17 +212,49 @@ describe('wordCard', () => {
 });
 
 describe('wordProgress', () => {
-  it.each([
+  const turn = (moveDeg: number, message = 'outside-accepted'): Finding => ({ ...view(0, 135), message, numbers: { moveDeg } });
+  const small: Finding = {
+    rule: 'lifter-size',
+    message: 'too-small',
+    severity: 'fix',
+    numbers: { heightPercent: 12, minPercent: 22 },
+  };
+  const far: Finding = { rule: 'distance', message: 'too-far', severity: 'fix', numbers: { distanceM: 9, maxM: 4 } };
+  const place = 'where the phone stands';
+  it.each<[string, Finding[], Finding[], string[], string]>([
     [
       'all fixed',
       [low, dark],
       [shaky],
+      [],
       "Fixed since the last take: the phone's height and the light.\nEverything from the last take is fixed. Thank you.",
     ],
-    ['one left', [low, dark], [dark], "Fixed since the last take: the phone's height.\nStill to do: the light."],
-    ['one new', [low], [dark], "Fixed since the last take: the phone's height.\nNew this time: the light."],
-    ['nothing before, nothing after', [shaky], [], ''],
-  ])('%s', (_, before, after, text) => {
-    expect(wordProgress(before, after, 'en')).toEqual({ text });
+    ['one left', [low, dark], [dark], [], "Fixed since the last take: the phone's height.\nStill to do: the light."],
+    ['one new', [low], [dark], [], "Fixed since the last take: the phone's height.\nNew this time: the light."],
+    ['nothing before, nothing after', [shaky], [], [], ''],
+    ['first wrong now', [shaky], [dark], [], 'New this time: the light.'],
+    ['nearer, at the bound', [turn(80)], [turn(60)], [], `Still to do: ${place} (closer than last time).`],
+    ['not near enough to say so', [turn(80)], [turn(61)], [], `Still to do: ${place}.`],
+    ['further off', [turn(40)], [turn(80)], [], `Still to do: ${place}.`],
+    ['another fault of the same rule', [turn(80)], [turn(10, 'not-requested')], [], `Still to do: ${place}.`],
+    [
+      'waiting at one end',
+      [waiting],
+      [{ ...waiting, message: 'tail', numbers: { tailS: 32, maxS: 5 } }],
+      [],
+      'Still to do: waiting before and after the lift (closer than last time).',
+    ],
+    ['advice now', [turn(80)], [{ ...turn(10), severity: 'advise' }], [], `Better than last time: ${place}.`],
+    [
+      'not told now',
+      [low, dark],
+      [],
+      ['light'],
+      "Fixed since the last take: the phone's height.\nI could not tell this time: the light.",
+    ],
+    ['said by another rule now', [small], [far], [], "New this time: the phone's distance."],
+  ])('%s', (_, before, after, unknown, text) => {
+    const cannotTell = unknown.map((rule) => ({ rule, reason: 'hidden' }));
+    expect(wordProgress({ findings: before, cannotTell: [] }, { findings: after, cannotTell }, 'en')).toEqual({ text });
   });
 });
