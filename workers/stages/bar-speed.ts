@@ -26,11 +26,13 @@ export interface BarSeen {
 const stepS = 1 / 30;
 /** Smoothing of the pose's height and of the flow's way, standard deviation. */
 const sigmaS = { pose: 0.05, flow: 0.035 };
+/** A slow way up is smoothed by this share of its time if that is more: noise is as large, and its speed small. */
+const slowSigma = 0.05;
 /**
- * By how much smoothing, and sampling at 15 frames a second, lengthen a way up, seconds; it adds like a spread, in squares. 4.2 standard deviations
- * of both together, by which ways of known times on rendered clips come out right.
+ * Smoothing, and sampling at 15 frames a second (as much as a standard deviation of `samplingS`), lengthen a way up; it adds like a spread, in
+ * squares: by `perSigma` standard deviations of both, with which ways of known times on rendered clips come out right.
  */
-const blurS = { pose: 0.26, flow: 0.18 };
+const blur = { samplingS: 0.03, perSigma: 4.2 };
 /** The way up is looked for this long before and after the rep's own times. */
 const aroundS = 0.3;
 /** Stature for which the pose model's metres are right: the average of rendered people of 1.58 to 1.90 m whose stature was known. */
@@ -129,11 +131,11 @@ function handsLeave({ light, frame }: BarSeen, way: WayUp): boolean {
 }
 
 /** Half-widths of 90 % intervals of one rep against the others of its clip, as shares: where pose and flow agree, and how they grow as they part. */
-const repSpread = { mean: 0.06, peak: 0.1, apart: 0.25 };
+const repSpread = { mean: 0.06, peak: 0.1, apart: 0.3 };
 /** Pose and flow further apart than this (logarithm of their ratio) did not see the same bar: the rep is left out. */
-const mostApart: Record<Lift, number> = { squat: 0.5, deadlift: 0.5, press: 0.7, bench: 0.7 };
+const mostApart: Record<Lift, number> = { squat: 0.4, deadlift: 0.4, press: 0.5, bench: 0.42 };
 /** How far apart they count as where there is but one of them. */
-const oneWitness = 0.4;
+const oneWitness = 0.35;
 /** Slowest and fastest mean that is a rep of one of the lifts, m/s (common practice). */
 const plausibleMps = [0.04, 2] as const;
 
@@ -143,8 +145,14 @@ interface Scale {
   near: number;
 }
 
-/** The way up as long as it was before it was blurred; at least half as long. */
-function sharpened(way: WayUp, blurredByS: number): WayUp {
+/** The way up in a signal that was smoothed by `sigmaS`, smoothed more where it is slow, and as long as it was before it was blurred (at least half). */
+function calmWay(signal: Signal | null, sigmaS: number, fromS: number, toS: number): WayUp | null {
+  const first = signal && wayUpOf(signal, fromS, toS);
+  if (first === null) return null;
+  const slowS = Math.max(sigmaS, slowSigma * (first.toS - first.fromS));
+  const way = slowS > sigmaS ? wayUpOf(smooth(signal!, Math.sqrt(slowS ** 2 - sigmaS ** 2)), fromS, toS) : first;
+  if (way === null) return null;
+  const blurredByS = blur.perSigma * Math.hypot(slowS, blur.samplingS);
   const longS = way.toS - way.fromS;
   const cutS = (longS - Math.sqrt(Math.max(longS ** 2 / 4, longS ** 2 - blurredByS ** 2))) / 2;
   return { ...way, fromS: way.fromS + cutS, toS: way.toS - cutS };
@@ -160,10 +168,9 @@ function repSpeedOf(
 ): RepSpeed | null {
   const rep = seen.reps[at]!;
   const [from, to] = upFirst(lift) ? [rep.startS, rep.turnS] : [rep.turnS, rep.endS];
-  const way = (signal: Signal | null) => signal && wayUpOf(signal, from - aroundS, to + aroundS);
-  const [pose, flow] = [way(signals.pose), way(signals.flow)];
-  const blurred = flow ?? pose;
-  const timed = blurred && sharpened(blurred, blurred === flow ? blurS.flow : blurS.pose);
+  const way = (of: 'pose' | 'flow') => calmWay(signals[of], sigmaS[of], from - aroundS, to + aroundS);
+  const [pose, flow] = [way('pose'), way('flow')];
+  const timed = flow ?? pose;
   if (timed === null || handsLeave(seen, timed)) return null;
   const poseM = pose && pose.rise / (scale.pxPerM * fitted[lift].pose);
   const flowM = flow && flow.rise / (scale.pxPerM * fitted[lift].flow * scale.near);
