@@ -114,6 +114,8 @@ export function errorFrom(said: string): ClipError {
   const tell = said.trim().slice(-500);
   if (/exceeds specified max pixel|Picture size .* is invalid|max_pixels/i.test(said))
     return new ClipError('clip-too-many-pixels', tell);
+  // too many streams end as `Cannot allocate memory` too
+  if (/exceeds max_streams/i.test(said)) return new ClipError('clip-damaged', tell);
   if (/Cannot allocate memory|Out of memory|bad_alloc|SIGABRT/i.test(said))
     return new ClipError('clip-took-too-much-memory', tell, { retry: true });
   if (
