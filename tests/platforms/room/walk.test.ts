@@ -208,17 +208,14 @@ describe('member, coach and moderator in the room', () => {
 
   it('takes a moderator through a change of a rule and back', { timeout: 240_000 }, async () => {
     await be('Moderator', 'Moderators’ desk');
-    const openRules = async () => {
-      await button('Rules…').click();
-      await page.getByRole('dialog', { name: 'Rules' }).getByRole('button', { name: 'Ask' }).click();
-      await told().getByText('Rules for all lifts').waitFor();
-    };
     const giveReason = async (title: string, why: string) => {
       const dialog = page.getByRole('dialog', { name: title });
       await dialog.getByRole('textbox', { name: 'Why' }).fill(why);
       await dialog.getByRole('button', { name: 'Send' }).click();
     };
-    await openRules();
+    await button('Rules…').click();
+    await page.getByRole('dialog', { name: 'Rules' }).getByRole('button', { name: 'Ask' }).click();
+    await told().getByText('Rules for all lifts').waitFor();
     await shot('moderator-rules');
     await told().getByRole('combobox', { name: 'Look at a rule' }).selectOption('view');
     await button('Choose: Look at a rule').click();
@@ -233,9 +230,7 @@ describe('member, coach and moderator in the room', () => {
     await button('Apply').click();
     await giveReason('Apply the change', 'The pillar at Millrace is in the way.');
     await told().getByText('Clips are judged by it from now on.').waitFor();
-    await message('Wren changed the rules').first().waitFor();
-    await openRules();
-    await button('Undo the last change').click();
+    await message('Wren changed the rules').getByRole('button', { name: 'Undo the last change' }).click();
     await giveReason('Undo the last change', 'The pillar is gone.');
     await told().getByText('the rules are again as they were before').waitFor();
     await message('The pillar is gone.').waitFor();

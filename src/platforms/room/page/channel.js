@@ -3,11 +3,18 @@ import { el } from './dom.js';
 import { ask } from './net.js';
 import { threadNode } from './thread.js';
 
+/** What an empty channel says. */
+const nothing = {
+  clips: 'No clip here yet. Be the first.',
+  coaches: 'Nothing waits here.',
+  moderators: 'There is no report yet.',
+};
+
 /** A channel's threads as nodes that stay, and the switch of their order. `trouble` shows what went wrong. */
 export function makeChannel({ room, me, trouble }, { id, kind, messages, older }) {
   const list = el('div', { class: 'threads' });
   const threads = new Map();
-  const empty = el('p', { class: 'quiet empty' }, kind === 'clips' ? 'No clip here yet. Be the first.' : 'Nothing waits here.');
+  const empty = el('p', { class: 'quiet empty' }, nothing[kind]);
   const more = el('button', { type: 'button', class: 'more' }, 'Show earlier posts');
   const memory = `order-${kind}`;
   // What waits is served in the order in which it came.

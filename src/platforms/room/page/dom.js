@@ -36,8 +36,8 @@ function marked(line) {
 /** The bot's text in its small markup, a block a line; numbered and dotted lines hang, so that long lists can be read. */
 export function lines(text) {
   return text.split('\n').map((line) => {
-    const hangs = /^(\*\*)?(\d+\.|[-–•·])\s/.test(line);
-    const kind = line === '' ? 'gap' : hangs ? 'hang' : line.startsWith('  ') ? 'under' : null;
+    const kinds = { gap: /^$/, hang: /^(\*\*)?\d+\.\s/, dot: /^[-–•·]\s/, under: /^ {2}/ };
+    const kind = Object.keys(kinds).find((name) => kinds[name].test(line)) ?? null;
     return el('div', { class: kind }, marked(line.trimStart()));
   });
 }
