@@ -8,6 +8,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { MessageRef, PlatformName } from '../../src/platforms/port.ts';
 import { createScene } from '../bot/setup.ts';
 import { type SeenReply, until, type World } from './contract.ts';
+import { memberCases } from './member-cases.ts';
 
 /** What a case works with. */
 export interface DeskScene {
@@ -134,7 +135,7 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
       await on.world.close();
     });
 
-    it.each(Object.entries({ ...coachCases, ...more }))('%s', async (_, run) => {
+    it.each(Object.entries({ ...coachCases, ...memberCases, ...more }))('%s', async (_, run) => {
       await run(on);
       expect(on.scene.errors).toEqual([]);
     });

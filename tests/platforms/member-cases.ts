@@ -1,0 +1,56 @@
+/** What members can do, through each platform; run by desk-contract.ts. */
+import { expect } from 'vitest';
+import { type SeenReply, until } from './contract.ts';
+import type { DeskCases } from './desk-contract.ts';
+
+const textOf = (seen: SeenReply) => (seen.kind === 'private' ? seen.text : seen.kind);
+
+export const memberCases: DeskCases = {
+  'a member asks how to film a lift': async ({ world }) => {
+    const text = textOf(await world.command(world.channel, 'film', { lift: 'squat' }));
+    expect(text).toContain('How to film the squat');
+    expect(text).toContain('Stop if something hurts.');
+    expect(textOf(await world.command(world.channel, 'film', {}))).toContain('Which lift would you like to film?');
+  },
+
+  'a member sends a clip on with a reason: the card has it, the marks change, the reply loses its buttons': async (on) => {
+    const { world, scene, post, card } = on;
+    const { ref, id } = await post('fix');
+    const reply = async () => {
+      const posted = (await scene.ledger.act(`reply/${id}`))?.ref?.message;
+      return (await world.seen(world.channel)).find((seen) => seen.ref.message === posted)!;
+    };
+    expect((await reply()).buttons.map(({ id: button }) => button)).toEqual([`asked-view:${id}`, `appeal:${id}`]);
+    const form = await world.press((await reply()).ref, `appeal:${id}`);
+    expect(form).toMatchObject({ kind: 'form', id: `appeal:${id}`, fields: [{ id: 'reason', required: true }] });
+    const sent = await world.submit(`appeal:${id}`, { reason: '@everyone my *rack* stands there' });
+    expect(textOf(sent)).toContain('The clip goes to the coaches now.');
+    await until('the card', async () => (await scene.ledger.act(`coach/${id}`))?.state === 'done');
+    const posted = await card(id);
+    expect(posted.text).toContain('The reason: @everyone my *rack* stands there');
+    expect(posted.pings).toEqual([]);
+    await until('the mark', async () => (await world.marks(ref)).join() === 'unsure');
+    await until('the reply', async () => (await reply()).buttons.length === 0);
+    expect((await reply()).text).toContain('Sent on to the coaches as you wished.');
+    await until('the end', async () => (await scene.ledger.submission(id))?.state === 'answered');
+  },
+
+  'a member says that a coach asked for the view': async ({ world, scene, post, card }) => {
+    const { id } = await post('fix');
+    const posted = (await scene.ledger.act(`reply/${id}`))?.ref;
+    if (!posted) throw new Error('no reply');
+    expect(textOf(await world.press(posted, `asked-view:${id}`))).toContain('The clip goes to the coaches now.');
+    await until('the card', async () => (await scene.ledger.act(`coach/${id}`))?.state === 'done');
+    expect((await card(id)).text).toContain('The member says that a coach asked for this view.');
+    await until('the end', async () => (await scene.ledger.submission(id))?.state === 'answered');
+  },
+
+  'a member looks at their clips, sets their height, and is asked before all is deleted': async ({ world, post }) => {
+    await post('clean');
+    const own = textOf(await world.command(world.channel, 'my-lifts', {}));
+    expect(own).toContain('1 take. Clean at the first take: 1 of 1 (100 %).');
+    expect(textOf(await world.command(world.channel, 'my-height', { height: '5 ft 10' }))).toContain('178 cm');
+    expect(textOf(await world.command(world.channel, 'my-height', {}))).toContain('178 cm');
+    expect(textOf(await world.command(world.channel, 'forget-me', {}))).toContain('That is one clip');
+  },
+};
