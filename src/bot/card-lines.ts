@@ -10,15 +10,14 @@ const mostEarlier = 3;
 
 type Deps = Pick<BotDeps, 'ledger' | 'language' | 'settings' | 'threadUrl'>;
 
-/** What a card says besides the clip: the wish that the clip was judged by, and the member's earlier clips of the lift, the newest first. */
-export async function cardLines(s: Submission, judgement: Judgement, deps: Deps): Promise<string[]> {
+/** What a card says besides the clip: the wish that the clip was judged by, and the newest of the member's `earlier` clips of the lift. */
+export async function cardLines(s: Submission, earlier: readonly Submission[], deps: Deps): Promise<string[]> {
   const { card } = languageOf(deps.language).coach;
   const stored = s.request === null ? null : await deps.ledger.requests.find(s.request);
   const asked = stored === null ? null : viewRequestOf(stored);
   const byRequest =
     stored === null || asked === null ? [] : [card.byRequest({ coach: stored.byName, view: asked.view, note: stored.note })];
-  const earlier = judgement.lift === null ? [] : await deps.ledger.desk.earlierOf(s, judgement.lift, mostEarlier);
-  return [...byRequest, ...earlier.flatMap((one) => earlierLine(one, deps))];
+  return [...byRequest, ...earlier.slice(0, mostEarlier).flatMap((one) => earlierLine(one, deps))];
 }
 
 function earlierLine(s: Submission, deps: Deps): string[] {

@@ -5,10 +5,14 @@ import type { Judgement } from '../judge/judgement.ts';
 import type { NewAct, Submission } from '../ledger/port.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
 import { cardLines } from './card-lines.ts';
+import { cardRecord } from './card-record.ts';
 import type { BotDeps } from './deps.ts';
 import { cardButtons, cardKey } from './desk/coach/card.ts';
 import { cutClip, sheetOf } from './media.ts';
 import { actFor, plain } from './payload.ts';
+
+/** Earlier clips among which one of the same load is looked for. */
+const mostEarlier = 20;
 
 /** The clip to show: the trimmed one, else the posted one, else the posted one made small enough. */
 async function clipFile(
@@ -51,11 +55,13 @@ export async function coachCard(
     deps.log.error({ id: s.id, error: String(error) }, 'a contact sheet could not be made');
     return null;
   });
-  const files = [sheet, await clipFile(s, facts, cut, deps, signal)].filter((file) => file !== null);
+  const earlier = judgement.lift === null ? [] : await deps.ledger.desk.earlierOf(s, judgement.lift, mostEarlier);
+  const record = await cardRecord(s, facts, judgement, earlier, deps);
+  const files = [sheet, record.chart, await clipFile(s, facts, cut, deps, signal)].filter((file) => file !== null);
   const role = settings.coachMention[platform];
   const mayMention =
     role !== undefined && (await deps.ledger.atMostEvery(`mention/${platform}`, settings.mentionEveryMin * 60_000, deps.nowMs()));
-  const lines = [text, ...(await cardLines(s, judgement, deps)), ...(note === null ? [] : [note])];
+  const lines = [text, ...record.lines, ...(await cardLines(s, earlier, deps)), ...(note === null ? [] : [note])];
   const buttons = cardButtons(s.id, 'waiting', deps);
   const message = { ...plain(lines.join('\n')), files, buttons, mention: mayMention ? role : null };
   return [

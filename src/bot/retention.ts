@@ -8,7 +8,7 @@ const atOnce = 200;
 const hourMs = 3_600_000;
 
 /** What the bot may leave in the spool folder for one clip. */
-const endings = ['clip', 'clip.part', 'cut.mp4', 'stills', 'sheet.png', 'placement.png', 'timeline.png'];
+const endings = ['clip', 'clip.part', 'cut.mp4', 'stills', 'sheet.png', 'placement.png', 'timeline.png', 'speeds.png'];
 
 /** Removes a clip and all that was made of it from the spool folder. */
 export async function removeSpooled(spool: string, id: string): Promise<void> {

@@ -1,7 +1,9 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import type { Facts } from '../../src/facts/facts.ts';
 import type { ActionReply } from '../../src/platforms/port.ts';
 import { rules } from '../../src/rules/index.ts';
 import { languages } from '../../src/wording/index.ts';
+import { factsOfSet } from '../record/made-sets.ts';
 import { createScene, until } from './setup.ts';
 
 let scene: Awaited<ReturnType<typeof createScene>>;
@@ -89,6 +91,50 @@ describe('the card', () => {
       'Earlier: 1 January 1970, sent back',
     ]);
     expect(lines[2]).toMatch(/ room:m-\d+$/);
+  });
+});
+
+describe("the bar's speed on the card", () => {
+  /** A clip that was measured; the newest is still to be answered. */
+  async function keep(id: string, facts: Facts, state: 'answered' | 'judged') {
+    const ref = { platform: 'room', channel: 'form-check', message: id, thread: null } as const;
+    const file = { id: 'f', name: 'a.mp4', contentType: null, bytes: 1 };
+    const by = { authorId: 'juno', authorName: 'juno', caption: '', sentMs: Date.UTC(2026, 10, 12) };
+    await scene.ledger.receive({ id, ref, lane: id, file, takeOf: null, root: id, ...by }, [], 1);
+    const judgement = {
+      ...{ verdict: 'clean', lift: 'squat', findings: [], cannotTell: [], trim: null },
+      ...{ cleanByTrim: false, wanted: null },
+    };
+    await scene.ledger.move(id, ['received'], state, 2, { facts, judgement, verdict: 'clean' });
+  }
+  const lineOf = (id: string, start: RegExp) =>
+    card(id)
+      .message.text.split('\n')
+      .filter((line) => start.test(line));
+
+  it('stands beside the last set of the same lift and load, with a chart', async () => {
+    await keep('other-load', factsOfSet({ meansMps: [0.9, 0.9], loadKg: 60 }), 'answered');
+    await keep('before', factsOfSet({ meansMps: [0.4, 0.38], loadKg: 100 }), 'answered');
+    await keep('now', factsOfSet({ meansMps: [0.6, 0.58], loadKg: 100 }), 'judged');
+    await scene.startBot();
+    await until(() => card('now') !== undefined);
+    expect(lineOf('now', /^Bar speed/)[0]).toMatch(/0\.60.*0\.58.*m\/s/);
+    expect(lineOf('now', /faster/i)[0]).toMatch(/100 kg/);
+    expect(lineOf('now', /^Earlier: /)).toEqual([
+      'Earlier: 12 November 2026, 100 kg, well filmed room:before',
+      'Earlier: 12 November 2026, 60 kg, well filmed room:other-load',
+    ]);
+    expect(card('now').message.files).toMatchObject([{ name: 'speeds.png', alt: '2 reps beside 2' }]);
+    expect(scene.errors).toEqual([]);
+  });
+
+  it('is said to be unknown where the view does not allow it', async () => {
+    const { barSpeed: _, ...rest } = factsOfSet({ meansMps: [0.5] });
+    await keep('now', { ...rest, barSpeed: { known: false, reason: 'camera-moves' } }, 'judged');
+    await scene.startBot();
+    await until(() => card('now') !== undefined);
+    expect(lineOf('now', /^Bar speed/)).toEqual(['Bar speed: cannot tell (the phone moved).']);
+    expect(card('now').message.files).toEqual([]);
   });
 });
 
