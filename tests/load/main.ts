@@ -1,10 +1,11 @@
-/** `npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real]`. */
+/** `npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real] [--hosts]`. */
 import { availableParallelism, cpus, loadavg } from 'node:os';
 import { parseArgs } from 'node:util';
 import { flood, overtakenBy } from './flood.ts';
+import { hostRate } from './host-rate.ts';
 import { measuringRate } from './measuring-rate.ts';
 
-const usage = 'npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real]';
+const usage = 'npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real] [--hosts]';
 const measuringMs = 60;
 const longestMarkMs = 3000;
 const mostGrowth = 1.25; // of the mean of the last quarter of the time over the first
@@ -24,6 +25,7 @@ function readArguments() {
       seconds: { type: 'string', default: '60' },
       seed: { type: 'string', default: '1' },
       real: { type: 'boolean', default: false },
+      hosts: { type: 'boolean', default: false },
     } as const;
     return parseArgs({ options }).values;
   } catch (error) {
@@ -53,6 +55,17 @@ if (given.real) {
       `${clips} clips in ${wallS.toFixed(1)} s: ${perMinute.toFixed(1)} a minute, ${(perMinute / processes).toFixed(1)} a minute and process; CPU ${(cpuS / clips).toFixed(2)} s a clip, ${((60 * clips) / cpuS).toFixed(1)} clips a minute of one core`,
     );
   }
+} else if (given.hosts) {
+  const perMinute: number[] = [];
+  for (const hosts of [1, 2]) {
+    const { clips, wallS, cpuS, addresses } = await hostRate(hosts, 6);
+    perMinute.push((clips * 60) / wallS);
+    row(
+      `measuring by ${hosts} worker host${hosts === 1 ? '' : 's'} (${addresses.join(', ')})`,
+      `${clips} clips in ${wallS.toFixed(1)} s: ${perMinute.at(-1)?.toFixed(1)} a minute; CPU ${(cpuS / clips).toFixed(2)} s a clip; load ${loadavg()[0]?.toFixed(1)}`,
+    );
+  }
+  row('two hosts / (2 x one host)', (perMinute[1]! / (2 * perMinute[0]!)).toFixed(2));
 } else {
   const [count, seconds] = [numberOf('clips', 20_000), numberOf('seconds', 3600)];
   const { clips, memory } = await flood({
