@@ -6,6 +6,9 @@ import { actFor, plain, progressKey } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
 const everyMs = 1000;
+const mostWatched = 200; // oldest waiting clips that are looked at; in a flood the later ones get their message when they come near
+const mostPlanned = 5; // new messages a round, so that answers are not kept waiting behind them
+const mostLookedAt = 25; // clips a round whose text may have changed
 
 /**
  * Shows a clip that waits long its place and progress: one message, planned as an act, then edited. Edits are not acts: a lost one is
@@ -24,28 +27,36 @@ export function startProgress(
 
   async function step(): Promise<number> {
     const { progressAfterS, progressEditEveryS } = settings();
-    const waiting = await ledger.waiting(nowMs() - progressAfterS * 1000);
+    const waiting = await ledger.waiting(nowMs() - progressAfterS * 1000, mostWatched);
     const ids = new Set(waiting.map((s) => s.id));
     for (const id of [...known]) {
       if (ids.has(id)) continue;
       known.delete(id);
       shown.delete(id);
     }
-    const fresh = waiting.filter((s) => !known.has(s.id));
+    const fresh = waiting.filter((s) => !known.has(s.id)).slice(0, mostPlanned);
     await ledger.plan(
       fresh.map((s) => actFor(s, progressKey(s.id), { do: 'progress', on: s.ref })),
       nowMs(),
     );
     for (const s of fresh) known.add(s.id);
     if (fresh.length > 0) onPlanned();
-    const oldest = [...waiting].sort((a, b) => (shown.get(a.id)?.atMs ?? 0) - (shown.get(b.id)?.atMs ?? 0));
+    const places = deps.queue.places(); // once a round: it sorts the queue
+    const queue = { ...deps.queue, places: () => places };
+    const oldest = waiting
+      .filter((s) => known.has(s.id))
+      .sort((a, b) => (shown.get(a.id)?.atMs ?? 0) - (shown.get(b.id)?.atMs ?? 0));
     for (const platform of deps.platforms) {
       const sinceMs = nowMs() - (editedMs.get(platform.name) ?? 0);
       const wasSetBack = sinceMs < -longestWaitMs; // the clock
       if (sinceMs < progressEditEveryS * 1000 && !wasSetBack) continue;
-      for (const s of oldest.filter((one) => one.ref.platform === platform.name)) {
-        const text = await waitingText(s.id, { ...deps, shares });
-        if (text === null || text === shown.get(s.id)?.text) continue;
+      for (const s of oldest.filter((one) => one.ref.platform === platform.name).slice(0, mostLookedAt)) {
+        const text = await waitingText(s.id, { ...deps, queue, shares });
+        if (text === null) continue;
+        if (text === shown.get(s.id)?.text) {
+          shown.set(s.id, { text, atMs: nowMs() });
+          continue;
+        }
         const posted = await ledger.act(progressKey(s.id));
         if (posted?.state !== 'done' || posted.ref === null) continue;
         editedMs.set(platform.name, nowMs());

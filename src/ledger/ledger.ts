@@ -74,13 +74,14 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       return times.length === 0 ? null : Math.min(...times);
     },
 
-    async waiting(beforeMs) {
+    async waiting(beforeMs, limit) {
       const rows = await db
         .selectFrom('submissions')
         .selectAll()
         .where('state', 'in', unjudged)
         .where('created_ms', '<=', beforeMs)
         .orderBy('seq')
+        .limit(limit)
         .execute();
       return rows.map(submissionOf);
     },

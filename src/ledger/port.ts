@@ -129,8 +129,8 @@ export interface Ledger {
   due(nowMs: number, limit: number): Promise<string[]>;
   /** When the next postponed submission or act is due after `nowMs`, null when there is none. */
   nextDueMs(nowMs: number): Promise<number | null>;
-  /** Submissions without a judgement that were received before `beforeMs`, oldest first. */
-  waiting(beforeMs: number): Promise<Submission[]>;
+  /** The `limit` oldest submissions without a judgement that were received before `beforeMs`, oldest first. */
+  waiting(beforeMs: number, limit: number): Promise<Submission[]>;
   /** Ids in one of these states, oldest first. */
   inState(states: SubmissionState[]): Promise<string[]>;
   /** Ids with files on the disk whose answer ended at `untilMs` or before, oldest first. */

@@ -128,8 +128,9 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect((await ledger.submission('a'))?.attempts).toBe(1);
     await ledger.move('a', ['received'], 'spooled', 3);
     expect(await ledger.submission('a')).toMatchObject({ attempts: 0, notBeforeMs: 0 });
-    expect((await ledger.waiting(1)).map((s) => s.id)).toEqual(['a', 'b', 'c']);
-    expect(await ledger.waiting(0)).toEqual([]);
+    expect((await ledger.waiting(1, 9)).map((s) => s.id)).toEqual(['a', 'b', 'c']);
+    expect((await ledger.waiting(1, 2)).map((s) => s.id)).toEqual(['a', 'b']);
+    expect(await ledger.waiting(0, 9)).toEqual([]);
     expect(await ledger.inState(['queued', 'measuring'])).toEqual(['b', 'c']);
   });
 
