@@ -109,12 +109,13 @@ describe('the room in a browser', () => {
 
   /** Posts through the form with the keyboard alone. */
   const postByKeyboard = async (caption: string) => {
+    // Asked for early: the browser has to be told before the key comes.
+    const chooser = page.waitForEvent('filechooser');
     await page.keyboard.press('Tab');
     await expect.poll(() => page.evaluate(() => document.activeElement?.textContent)).toBe('Skip to the posts');
     await page.keyboard.press('Enter');
     await page.keyboard.press('Tab');
     expect(await page.evaluate(() => (document.activeElement as HTMLInputElement).type)).toBe('file');
-    const chooser = page.waitForEvent('filechooser');
     await page.keyboard.press('Enter');
     await (await chooser).setFiles(clip);
     await page.getByRole('list', { name: 'Chosen clips' }).getByText('squat.webm').waitFor();
