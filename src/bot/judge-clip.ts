@@ -18,27 +18,28 @@ export class JudgeError extends Error {
 export async function judgeClip(
   s: Submission,
   facts: Facts,
-  deps: Pick<BotDeps, 'ledger' | 'judge' | 'nowMs'>,
-): Promise<{ judgement: Judgement; request: string | null }> {
+  deps: Pick<BotDeps, 'ledger' | 'judge' | 'rules' | 'nowMs'>,
+): Promise<{ judgement: Judgement; rulesVersion: number; request: string | null }> {
   const { ledger, nowMs } = deps;
   const judge = (...given: Parameters<BotDeps['judge']>) => {
     try {
-      return deps.judge(...given);
+      // The rules may change between two judgements, each of which is by one version.
+      return { judgement: deps.judge(...given), rulesVersion: deps.rules.inForce().version };
     } catch (cause) {
       throw new JudgeError('a clip could not be judged', { cause });
     }
   };
   // Counted before a crash: it may be used up by now, by this very clip.
   const counted = s.request === null ? null : await ledger.requests.find(s.request);
-  if (counted !== null) return { judgement: judge(facts, viewRequestOf(counted)), request: counted.id };
+  if (counted !== null) return { ...judge(facts, viewRequestOf(counted)), request: counted.id };
   const usual = judge(facts, null);
   for (const open of await ledger.requests.openOf(s.ref.platform, s.authorId, nowMs())) {
     const asked = viewRequestOf(open);
-    if (asked === null || (usual.lift !== null && usual.lift !== asked.lift)) continue;
-    const judgement = judge(facts, asked);
-    if (judgement.lift !== asked.lift) continue;
-    if (judgement.verdict === 'fix' || (await ledger.requests.serve(open.id, s.id, nowMs())))
-      return { judgement, request: open.id };
+    if (asked === null || (usual.judgement.lift !== null && usual.judgement.lift !== asked.lift)) continue;
+    const wished = judge(facts, asked);
+    if (wished.judgement.lift !== asked.lift) continue;
+    if (wished.judgement.verdict === 'fix' || (await ledger.requests.serve(open.id, s.id, nowMs())))
+      return { ...wished, request: open.id };
   }
-  return { judgement: usual, request: null };
+  return { ...usual, request: null };
 }

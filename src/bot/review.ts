@@ -35,9 +35,9 @@ export async function keepResult(id: string, answer: FinalAnswer, deps: BotDeps)
     await ledger.move(id, [...from], 'failed', nowMs(), { facts, errorCode: 'worker-died' });
     return;
   }
-  const { judgement, request } = found;
+  const { judgement, rulesVersion, request } = found;
   const { verdict } = judgement;
-  const change = { facts, judgement, verdict, request, rulesVersion: deps.rules.inForce().version, timings: answer.timings };
+  const change = { facts, judgement, verdict, request, rulesVersion, timings: answer.timings };
   if (await ledger.move(id, [...from], 'judged', nowMs(), change))
     log.info({ id, verdict, timings: answer.timings }, 'a clip was judged');
 }
