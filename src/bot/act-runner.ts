@@ -10,6 +10,7 @@ import { waitingText } from './waiting.ts';
 
 const most = 16;
 const mostUnexpected = 10; // tries of an act whose error the adapter did not explain
+const mostListed = 500;
 const lookMs = 5000;
 
 type Deps = Pick<BotDeps, 'ledger' | 'platforms' | 'words' | 'queue' | 'settings' | 'log' | 'nowMs' | 'random'>;
@@ -63,6 +64,8 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
     // The list may be older than the end of the lane's last act.
     const act = await ledger.act(listed.key);
     if (act === null || act.state === 'done' || act.state === 'failed') return;
+    const leftMs = act.notBeforeMs - nowMs();
+    if (leftMs > 0 && leftMs <= longestWaitMs) return;
     const payload = Payload.parse(act.payload);
     await ledger.beginAct(act.key, nowMs());
     let ref: StoredRef | null;
@@ -97,12 +100,14 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
     const leftMs = (pausedUntilMs.get(nameOf(Payload.parse(act.payload))) ?? 0) - nowMs();
     return leftMs > 0 && leftMs <= longestWaitMs; // more: the clock was set back
   };
+  const isFree = (act: Act) => !busy.has(act.lane) && !paused(act);
+  let listed: Act[] = []; // asked for again only when it is used up: with thousands of open acts it costs
   const loop = startLoop(
     async () => {
-      const due = await ledger.dueActs(nowMs(), 500);
-      for (const act of due) {
-        if (busy.size >= most) break;
-        if (busy.has(act.lane) || paused(act)) continue;
+      if (!listed.some(isFree)) listed = await ledger.dueActs(nowMs(), mostListed);
+      const free = listed.filter(isFree).slice(0, Math.max(0, most - busy.size));
+      listed = listed.filter((act) => !free.includes(act));
+      for (const act of free) {
         const one = run(act)
           .catch(async (error: unknown) => {
             if (!signal.aborted) log.error({ act: act.key, error: String(error) }, 'an act could not be noted');

@@ -1,4 +1,5 @@
 import { setTimeout as wait } from 'node:timers/promises';
+import { longestWaitMs } from '../ledger/port.ts';
 import type { BotDeps } from './deps.ts';
 import { fetchClip } from './fetch-clip.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
@@ -6,6 +7,7 @@ import { removeSpooled } from './retention.ts';
 import { answer } from './review.ts';
 
 const most = 6;
+const mostListed = 24; // few, so that what was judged meanwhile soon gets its turn
 const lookMs = 5000;
 
 /** Moves submissions on: fetches, enqueues, answers. Everything it knows is in the ledger, so it can stop and go on at any step. */
@@ -16,6 +18,8 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
   async function advance(id: string): Promise<void> {
     const s = await ledger.submission(id);
     if (s === null) return;
+    const leftMs = s.notBeforeMs - nowMs();
+    if (leftMs > 0 && leftMs <= longestWaitMs) return;
     try {
       if (s.state === 'received') await fetchClip(s, deps, signal);
       else if (s.state === 'spooled') {
@@ -38,11 +42,13 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
     }
   }
 
+  let listed: string[] = []; // asked for again only when it is used up
   const loop = startLoop(
     async () => {
-      for (const id of await ledger.due(nowMs(), most + busy.size)) {
-        if (busy.size >= most) break;
-        if (busy.has(id)) continue;
+      if (!listed.some((id) => !busy.has(id))) listed = await ledger.due(nowMs(), mostListed);
+      const free = listed.filter((id) => !busy.has(id)).slice(0, Math.max(0, most - busy.size));
+      listed = listed.filter((id) => !free.includes(id));
+      for (const id of free) {
         const one = advance(id)
           .catch(async (error: unknown) => {
             log.error({ id, error: String(error) }, 'the ledger could not be written');
