@@ -24,7 +24,7 @@ export async function expectAnswers(scene: Scene, said: Awaited<ReturnType<typeo
     answered: ['reply clean first'],
     undeliverable: [],
   });
-  const cards = scene.world.inChannel('coaches').map((post) => post.message.text.replace(/ from.*/, ''));
+  const cards = scene.world.inChannel('coaches').map((post) => post.message.text.replace(/ from[\s\S]*/, ''));
   const sent = ['answered', 'judged', 'measuring', 'queued', 'received'];
   expect(cards.sort()).toEqual(sent.map((state) => `card clean by-${state}`));
   expect(scene.errors).toEqual([]);
