@@ -81,5 +81,5 @@ it.each(['before', 'after'] as const)(
     while (await runWithDeath(deaths + 1, when)) deaths += 1;
     expect(deaths).toBeGreaterThan(50);
   },
-  120_000,
+  300_000,
 );
