@@ -37,8 +37,8 @@ export function createArchive(db: Kysely<Tables>): Ledger['archive'] {
           ? query.orderBy('s.seq', 'desc').limit(which.last)
           : query
               .where('s.platform', '=', which.platform)
-              .where('s.created_ms', '>=', which.fromMs)
-              .where('s.created_ms', '<', which.toMs)
+              .where('s.created_ms', '>', which.fromMs)
+              .where('s.created_ms', '<=', which.toMs)
               .orderBy('s.seq', 'desc');
       const rows = (await query.execute()).reverse();
       const evidence = await evidenceFor(

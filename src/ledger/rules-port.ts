@@ -84,7 +84,7 @@ export interface ArchivedClip {
   evidence: Evidence[];
 }
 
-/** Which clips: the last so many of all platforms, or those of one platform received from one time to before another. */
+/** Which clips: the last so many of all platforms, or those of one platform received after one time and not after another. */
 export type WhichClips = { last: number } | { platform: string; fromMs: number; toMs: number };
 
 /** What was judged, to be looked at as a whole. */

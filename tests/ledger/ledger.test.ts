@@ -342,7 +342,7 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     ]);
     expect(all.clips[0]).toMatchObject({ facts, judgement: { of: 'a' }, rulesVersion: 4, authorName: 'a', createdMs: 10 });
     expect((await ledger.archive.judged({ last: 2 })).clips.map(({ id }) => id)).toEqual(['d', 'f']);
-    const inTime = await ledger.archive.judged({ platform: 'room', fromMs: 11, toMs: 13 });
+    const inTime = await ledger.archive.judged({ platform: 'room', fromMs: 10, toMs: 12 });
     expect(inTime).toMatchObject({ unreadable: 1, clips: [{ id: 'b' }] });
   });
 

@@ -9,6 +9,7 @@ import type { MessageRef, PlatformName } from '../../src/platforms/port.ts';
 import { createScene } from '../bot/setup.ts';
 import { type SeenReply, until, type World } from './contract.ts';
 import { memberCases } from './member-cases.ts';
+import { moderatorCases } from './moderator-cases.ts';
 
 /** What a case works with. */
 export interface DeskScene {
@@ -96,6 +97,7 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
         watched: { [name]: [world.channel] },
         coachChannel: { [name]: world.coachChannel },
         coachMention: {},
+        moderatorChannel: { [name]: world.coachChannel },
         limits: { maxBytes: 100_000, maxDurationS: 60, maxPixels: 1e7, timeoutS: 30, maxMemoryMb: 2000 },
         people: { [name]: { coaches: anybody, moderators: anybody } },
         factsDays: null,
@@ -135,7 +137,7 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
       await on.world.close();
     });
 
-    it.each(Object.entries({ ...coachCases, ...memberCases, ...more }))('%s', async (_, run) => {
+    it.each(Object.entries({ ...coachCases, ...memberCases, ...moderatorCases, ...more }))('%s', async (_, run) => {
       await run(on);
       expect(on.scene.errors).toEqual([]);
     });

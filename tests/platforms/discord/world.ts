@@ -58,7 +58,7 @@ function seenMessage(fake: Fake, m: Message): SeenMessage {
 
 /** Fields of the forms that tests send which are lists to choose from. */
 const isChoice = (formId: string, id: string) =>
-  ['view', 'lift', 'clips'].includes(id) || (id === 'reason' && formId.startsWith('unusable:'));
+  ['view', 'lift', 'clips', 'severity', 'option', 'how'].includes(id) || (id === 'reason' && formId.startsWith('unusable:'));
 
 /** A world for the contract suite over one fake. */
 export async function discordWorld(firstAnswerMs = 3000): Promise<World & { fake: Fake }> {
