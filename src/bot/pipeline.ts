@@ -1,23 +1,26 @@
 import { setTimeout as wait } from 'node:timers/promises';
-import { longestWaitMs } from '../ledger/port.ts';
+import { longestWaitMs, type SubmissionState } from '../ledger/port.ts';
 import type { BotDeps } from './deps.ts';
 import { fetchClip } from './fetch-clip.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
 import { removeSpooled } from './retention.ts';
 import { answer } from './review.ts';
 
-const most = 6;
-const mostListed = 24; // few, so that what was judged meanwhile soon gets its turn
+/** What waits for the network has places of its own, so that neither fetching nor answering holds up the other. */
+const kinds: { states: SubmissionState[]; most: number }[] = [
+  { states: ['received', 'spooled'], most: 6 },
+  { states: ['judged', 'failed', 'set-aside'], most: 4 },
+];
+const mostListed = 50;
 const lookMs = 5000;
 
 /** Moves submissions on: fetches, enqueues, answers. Everything it knows is in the ledger, so it can stop and go on at any step. */
 export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: AbortSignal): Loop {
   const { ledger, log, nowMs, settings, random } = deps;
-  const busy = new Map<string, Promise<void>>();
 
-  async function advance(id: string): Promise<void> {
+  async function advance(id: string, states: readonly SubmissionState[]): Promise<void> {
     const s = await ledger.submission(id);
-    if (s === null) return;
+    if (s === null || !states.includes(s.state)) return; // the list may be old
     const leftMs = s.notBeforeMs - nowMs();
     if (leftMs > 0 && leftMs <= longestWaitMs) return;
     try {
@@ -42,31 +45,38 @@ export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: Abor
     }
   }
 
-  let listed: string[] = []; // asked for again only when it is used up
-  const loop = startLoop(
-    async () => {
-      if (!listed.some((id) => !busy.has(id))) listed = await ledger.due(nowMs(), mostListed);
-      const free = listed.filter((id) => !busy.has(id)).slice(0, Math.max(0, most - busy.size));
-      listed = listed.filter((id) => !free.includes(id));
-      for (const id of free) {
-        const one = advance(id)
-          .catch(async (error: unknown) => {
-            log.error({ id, error: String(error) }, 'the ledger could not be written');
-            await wait(afterErrorMs, undefined, { signal }).catch(() => {});
-          })
-          .finally(() => {
-            busy.delete(id);
-            loop.kick();
-          });
-        busy.set(id, one);
-      }
-      const nextMs = await ledger.nextDueMs(nowMs());
-      return nextMs === null ? lookMs : Math.min(lookMs, Math.max(0, nextMs - nowMs()));
-    },
-    (error) => log.error({ error: String(error) }, 'the ledger cannot be read'),
-    signal,
-  );
-  return { kick: loop.kick, ended: loop.ended.then(async () => void (await Promise.allSettled([...busy.values()]))) };
+  const loops = kinds.map(({ states, most }): Loop => {
+    const busy = new Map<string, Promise<void>>();
+    let listed: string[] = []; // asked for again only when it is used up
+    const loop = startLoop(
+      async () => {
+        if (!listed.some((id) => !busy.has(id))) listed = await ledger.due(nowMs(), mostListed, states);
+        const free = listed.filter((id) => !busy.has(id)).slice(0, Math.max(0, most - busy.size));
+        listed = listed.filter((id) => !free.includes(id));
+        for (const id of free) {
+          const one = advance(id, states)
+            .catch(async (error: unknown) => {
+              log.error({ id, error: String(error) }, 'the ledger could not be written');
+              await wait(afterErrorMs, undefined, { signal }).catch(() => {});
+            })
+            .finally(() => {
+              busy.delete(id);
+              kick();
+            });
+          busy.set(id, one);
+        }
+        const nextMs = await ledger.nextDueMs(nowMs());
+        return nextMs === null ? lookMs : Math.min(lookMs, Math.max(0, nextMs - nowMs()));
+      },
+      (error) => log.error({ error: String(error) }, 'the ledger cannot be read'),
+      signal,
+    );
+    return { kick: loop.kick, ended: loop.ended.then(async () => void (await Promise.allSettled([...busy.values()]))) };
+  });
+  const kick = () => {
+    for (const loop of loops) loop.kick();
+  };
+  return { kick, ended: Promise.all(loops.map(({ ended }) => ended)).then(() => {}) };
 }
 
 /** Hands a spooled clip to the queue; repeating is harmless. */

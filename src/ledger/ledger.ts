@@ -42,11 +42,11 @@ export function createLedger(db: Kysely<Tables>, engine: Engine): Ledger {
       return rows.map(submissionOf);
     },
 
-    async due(nowMs, limit) {
+    async due(nowMs, limit, states = botMoves) {
       const rows = await db
         .selectFrom('submissions')
         .select('id')
-        .where('state', 'in', botMoves)
+        .where('state', 'in', states)
         .where((eb) => eb.or([eb('not_before_ms', '<=', nowMs), eb('not_before_ms', '>', nowMs + longestWaitMs)]))
         .orderBy('seq')
         .limit(limit)

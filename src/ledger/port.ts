@@ -125,8 +125,8 @@ export interface Ledger {
   submission(id: string): Promise<Submission | null>;
   /** All submissions of a thread, oldest first. */
   inLane(lane: string): Promise<Submission[]>;
-  /** Ids of submissions that the bot itself has to move on (not those in the queue's or the acts' hands), oldest first. */
-  due(nowMs: number, limit: number): Promise<string[]>;
+  /** Ids of submissions that the bot itself has to move on (not those in the queue's or the acts' hands), oldest first; in these states only. */
+  due(nowMs: number, limit: number, states?: SubmissionState[]): Promise<string[]>;
   /** When the next postponed submission or act is due after `nowMs`, null when there is none. */
   nextDueMs(nowMs: number): Promise<number | null>;
   /** The `limit` oldest submissions without a judgement that were received before `beforeMs`, oldest first. */
