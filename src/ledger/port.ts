@@ -2,7 +2,7 @@ import type { Facts } from '../facts/facts.ts';
 import type { Audit, Desk, EvidenceBook, Members, Requests } from './desks-port.ts';
 import type { Archive, RuleBook } from './rules-port.ts';
 
-export type { AuditEntry, DeskEntry, Evidence, Forgotten, Member, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
+export type { DeskEntry, Evidence, Forgotten, NewEvidence, NewRequest, StoredRequest } from './desks-port.ts';
 export type { ActsOf, ArchivedClip, Author, Proposal, RuleVersion } from './rules-port.ts';
 
 /**
