@@ -211,13 +211,9 @@ const Coaches = z.strictObject({
     description:
       'Hour of the day at which the coaches are told in their channel what waits and what was done, 0 to 23; null: never.',
   }),
-  zone: z
-    .string()
-    .refine(isZone, 'no time zone of that name')
-    .default('UTC')
-    .meta({
-      description: "Time zone of that hour, of days that coaches name and of the moderators' report, like Europe/London.",
-    }),
+  zone: z.string().refine(isZone, 'no time zone of that name').default('UTC').meta({
+    description: "Time zone of that hour, of days that coaches name and of the moderators' report, like Europe/London.",
+  }),
 });
 
 const weekdays = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
