@@ -52,6 +52,9 @@ export async function searchLying(
   );
   const second = await measurePeople(watch, known(container.facts), path, barFlow.path());
   const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
-  const isBench = second.lift.known && second.lift.value === 'bench';
-  return isBench && sureOf(second) > sureOf(first) ? second : first;
+  const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
+  const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
+  // where both saw a bench press, the one that read more of it saw the lifter better
+  const readsMore = !isBench(first) || repsOf(second) > repsOf(first);
+  return isBench(second) && sureOf(second) > sureOf(first) && readsMore ? second : first;
 }

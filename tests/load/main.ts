@@ -1,12 +1,12 @@
-/** `npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real] [--hosts]`. */
+/** `npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--measuring MS] [--seed S] [--real] [--hosts]`. */
 import { availableParallelism, cpus, loadavg } from 'node:os';
 import { parseArgs } from 'node:util';
 import { flood, overtakenBy } from './flood.ts';
 import { hostRate } from './host-rate.ts';
 import { measuringRate } from './measuring-rate.ts';
 
-const usage = 'npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--seed S] [--real] [--hosts]';
-const measuringMs = 60;
+const usage =
+  'npm run -s load -- [--clips N] [--channels N] [--seconds S] [--patience S] [--measuring MS] [--seed S] [--real] [--hosts]';
 const longestMarkMs = 3000;
 const mostGrowth = 1.25; // of the mean of the last quarter of the time over the first
 
@@ -22,6 +22,7 @@ function readArguments() {
       clips: { type: 'string', default: '1000' },
       channels: { type: 'string', default: '1' },
       patience: { type: 'string', default: '120' },
+      measuring: { type: 'string', default: '60' },
       seconds: { type: 'string', default: '60' },
       seed: { type: 'string', default: '1' },
       real: { type: 'boolean', default: false },
@@ -33,7 +34,7 @@ function readArguments() {
   }
 }
 const given = readArguments();
-const numberOf = (name: 'clips' | 'channels' | 'seconds' | 'patience' | 'seed', most: number) => {
+const numberOf = (name: 'clips' | 'channels' | 'seconds' | 'patience' | 'measuring' | 'seed', most: number) => {
   const value = Number(given[name]);
   if (!Number.isInteger(value) || value < 1 || value > most) refuse(`--${name} ${given[name]} is no number from 1 to ${most}`);
   return value;
@@ -68,6 +69,7 @@ if (given.real) {
   row('two hosts / (2 x one host)', (perMinute[1]! / (2 * perMinute[0]!)).toFixed(2));
 } else {
   const [count, seconds] = [numberOf('clips', 20_000), numberOf('seconds', 3600)];
+  const measuringMs = numberOf('measuring', 60_000);
   const { clips, memory } = await flood({
     ...{ count, channels: numberOf('channels', 500), overMs: seconds * 1000, measuringMs },
     ...{ patienceMs: numberOf('patience', 7200) * 1000, seed: numberOf('seed', 1e9) },

@@ -42,11 +42,11 @@ const small = {
 };
 const turnsDeg = [0, 90, 180, 270];
 /** Pictures that each square is first looked at in; what is none of a person there is not looked at again. */
-const firstLooks = 2;
+const firstLooks = 3;
 const leastPresence = 0.8;
 /** Pictures in which a square is looked at closer, and the least score that makes a lifter. */
-const closerLooks = 10;
-const leastScore = 0.25;
+const closerLooks = 16;
+const leastScore = 0.2;
 /** A trunk above this (a sine) stands: a spotter, not a lifter on a bench. */
 const standing = 0.85;
 const mostSeeds = 16;
