@@ -100,13 +100,17 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
     const leftMs = (pausedUntilMs.get(nameOf(Payload.parse(act.payload))) ?? 0) - nowMs();
     return leftMs > 0 && leftMs <= longestWaitMs; // more: the clock was set back
   };
-  const isFree = (act: Act) => !busy.has(act.lane) && !paused(act);
+  const isFree = (act: Act) => !busy.has(act.lane) && (pausedUntilMs.size === 0 || !paused(act));
   let listed: Act[] = []; // asked for again only when it is used up: with thousands of open acts it costs
   const loop = startLoop(
     async () => {
       if (!listed.some(isFree)) listed = await ledger.dueActs(nowMs(), mostListed);
-      const free = listed.filter(isFree).slice(0, Math.max(0, most - busy.size));
-      listed = listed.filter((act) => !free.includes(act));
+      const free = new Set<Act>();
+      for (const act of listed) {
+        if (busy.size + free.size >= most) break;
+        if (isFree(act)) free.add(act);
+      }
+      if (free.size > 0) listed = listed.filter((act) => !free.has(act));
       for (const act of free) {
         const one = run(act)
           .catch(async (error: unknown) => {
