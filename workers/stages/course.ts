@@ -47,7 +47,8 @@ export function middleWorld(pose: Pose, a: number, b: number): Vec3 {
   return [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2, (p[2] + q[2]) / 2];
 }
 
-const body = [
+/** Rows of shoulders, arms, hips and legs. */
+export const body = [
   joint.shoulderL,
   joint.shoulderR,
   joint.elbowL,

@@ -1,6 +1,6 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
-import { middleWorld, pxPerMetre, visibilityOf } from './course.ts';
+import { body, middleWorld, pxPerMetre, visibilityOf } from './course.ts';
 import { median, quantile } from './series.ts';
 
 /** Pictures of a clip, thinned out evenly as it goes on, for a second search when the first look found no lifter. */
@@ -54,21 +54,6 @@ const mostRefined = 4;
 /** Cells of the map of movement along the picture's longer side, and the share of the strongest movement that counts. */
 const cellsLong = 48;
 const strong = 0.5;
-const rows = [
-  joint.shoulderL,
-  joint.shoulderR,
-  joint.elbowL,
-  joint.elbowR,
-  joint.wristL,
-  joint.wristR,
-  joint.hipL,
-  joint.hipR,
-  joint.kneeL,
-  joint.kneeR,
-  joint.ankleL,
-  joint.ankleR,
-];
-
 const ramp = (v: number, from: number, to: number) => Math.min(1, Math.max(0, (v - from) / (to - from)));
 const rangeOf = (v: number[]) => quantile(v, 0.9) - quantile(v, 0.1);
 
@@ -85,7 +70,7 @@ const trunkUpOf = (poses: readonly Pose[]) =>
 function lyingScore(poses: readonly Pose[]): number {
   const presence = median(poses.map((p) => p.presence));
   if (presence < leastPresence) return 0;
-  const seen = median(poses.map((p) => rows.reduce((sum, row) => sum + visibilityOf(p, row), 0) / rows.length));
+  const seen = median(poses.map((p) => body.reduce((sum, row) => sum + visibilityOf(p, row), 0) / body.length));
   const pxPerM = Math.max(1, median(poses.map(pxPerMetre)));
   const mid = (p: Pose, a: number, b: number, axis: number) =>
     (p.points[a * pointWidth + axis]! + p.points[b * pointWidth + axis]!) / 2 / pxPerM;
@@ -136,7 +121,7 @@ export async function findLying(
   const seeds: { region: Region; clear: number }[] = [];
   for (const region of squares) {
     const poses = await read(region, few);
-    const clear = median(poses.map((p) => p.presence * rows.reduce((sum, row) => sum + visibilityOf(p, row), 0)));
+    const clear = median(poses.map((p) => p.presence * body.reduce((sum, row) => sum + visibilityOf(p, row), 0)));
     if (median(poses.map((p) => p.presence)) > leastPresence && trunkUpOf(poses) < standing) seeds.push({ region, clear });
   }
   const scored: { region: Region; next: Region; score: number }[] = [];
