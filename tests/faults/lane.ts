@@ -4,7 +4,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
-import { freePort } from '../ledger/real-postgres.ts';
+import { freePort } from '../free-port.ts';
 import { startRedis } from '../queue/real-redis.ts';
 import type { Programs } from './bundle.ts';
 

@@ -1,21 +1,11 @@
 import { execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import pg from 'pg';
-
-/** A TCP port of 127.0.0.1 that was free a moment ago. */
-export async function freePort(): Promise<number> {
-  const server = createServer().listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const { port } = server.address() as { port: number };
-  server.close();
-  await once(server, 'close');
-  return port;
-}
+import { freePort } from '../free-port.ts';
 
 /** Folder of the newest PostgreSQL's programs, empty when there is none. */
 export function postgresPrograms(): string {

@@ -11,7 +11,7 @@ import { createBullQueue } from '../../src/queue/bullmq.ts';
 import { clipRoutes } from '../../src/queue/clip-routes.ts';
 import { cpuSecondsOf } from '../../src/queue/process-cpu.ts';
 import { createClipAddresses } from '../../src/queue/signed-address.ts';
-import { freePort } from '../ledger/real-postgres.ts';
+import { freePort } from '../free-port.ts';
 
 /** How fast hosts of their own measure. */
 export interface HostRate {

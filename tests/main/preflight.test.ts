@@ -8,7 +8,7 @@ import { folderRows, measuringRows, nodeRow } from '../../src/preflight/host.ts'
 import { row } from '../../src/preflight/row.ts';
 import { databaseRow, redisRow } from '../../src/preflight/services.ts';
 import { preflightTable } from '../../src/preflight/table.ts';
-import { freePort } from '../ledger/real-postgres.ts';
+import { freePort } from '../free-port.ts';
 import { startRedis } from '../queue/real-redis.ts';
 
 let folder: string;

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Redis } from 'ioredis';
-import { freePort } from '../ledger/real-postgres.ts';
+import { freePort } from '../free-port.ts';
 
 /** Debian's redis-server on a port and folder of its own, with an append-only file, so that it comes back after `kill`. */
 export async function startRedis(): Promise<{

@@ -3,6 +3,7 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import type { AddressInfo } from 'node:net';
 import { createEmulator, type Emulator } from 'emulate';
 import { type WebSocket, WebSocketServer } from 'ws';
+import { freePort } from '../../free-port.ts';
 import { decodeBody, requestFaults } from './checks.ts';
 
 type Json = { [key: string]: unknown };
@@ -40,16 +41,6 @@ export interface Front {
   call(method: string, body: Json, token?: string): Promise<Json>;
   close(): Promise<void>;
 }
-
-async function freePort(): Promise<number> {
-  const server = createServer().listen(0, '127.0.0.1');
-  await new Promise((resolve) => server.once('listening', resolve));
-  const { port } = server.address() as AddressInfo;
-  await new Promise((resolve) => server.close(resolve));
-  return port;
-}
-
-export { freePort };
 
 function readBody(request: IncomingMessage): Promise<Buffer> {
   return new Promise((resolve, reject) => {

@@ -3,8 +3,9 @@ import { createHmac, randomUUID } from 'node:crypto';
 import type { Action, ActionReply, Mark, MessageRef, Platform, PlatformEvents } from '../../../src/platforms/port.ts';
 import { botScopes, type SlackOptions } from '../../../src/platforms/slack/options.ts';
 import { createSlackPlatform } from '../../../src/platforms/slack/slack.ts';
+import { freePort } from '../../free-port.ts';
 import { type MemberPost, type SeenMessage, type SeenReply, until, type World } from '../contract.ts';
-import { type Front, freePort, openFront, tokens } from './front.ts';
+import { type Front, openFront, tokens } from './front.ts';
 import { controls, pingsOfText, readBlocks, textOf } from './reading.ts';
 
 type Json = { [key: string]: unknown };
