@@ -82,7 +82,7 @@ export interface Form {
   ))[];
 }
 
-/** A press, a choice, a sent form or a command. `values` by field id; `where` is the message that carried the button, if any. */
+/** A press, a choice, a sent form or a command. `values` by field id; `where` is the message that carried the button, null for a command and for an answer that one person alone sees. */
 export interface Action {
   kind: 'button' | 'choice' | 'form' | 'command';
   id: string;
@@ -103,6 +103,8 @@ export interface PlatformEvents {
   onAction(action: Action): Promise<ActionReply>;
   /** Called at start and after each reconnect with a gap; the bot then calls `history`. */
   onGap(platform: PlatformName): Promise<void>;
+  /** After the start: the connection over which events come broke (`final`: until the operator mends what the fault names), or stands again (null). */
+  onLine(platform: PlatformName, fault: PlatformError | null): void;
 }
 
 export interface PreflightRow {
@@ -112,7 +114,10 @@ export interface PreflightRow {
   fix: string;
 }
 
-/** A fault of the platform; `retryAfterMs` when it told how long, `final` when trying again cannot help (channel gone, permission taken). */
+/**
+ * A fault of the platform; `retryAfterMs` when it told how long, `final` when trying again cannot help (channel gone, permission taken).
+ * `forbidden` that is not final: a token that was taken back; all waits for a new one, which the message names.
+ */
 export class PlatformError extends Error {
   constructor(
     readonly code: 'rate-limited' | 'unreachable' | 'forbidden' | 'gone' | 'not-ready' | 'refused',

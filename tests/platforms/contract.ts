@@ -86,6 +86,12 @@ export interface World {
   press(where: MessageRef, id: string): Promise<SeenReply>;
   choose(where: MessageRef, id: string, value: string): Promise<SeenReply>;
   submit(formId: string, values: Record<string, string>): Promise<SeenReply>;
+  /** The newest private answer that the member got, and presses in it, as the platform delivers them: nobody else can see it. */
+  answer: {
+    offers(): Pick<SeenMessage, 'buttons' | 'choices'>;
+    press(id: string): Promise<SeenReply>;
+    choose(id: string, value: string): Promise<SeenReply>;
+  };
   command(channel: string, name: string, values: Record<string, string>): Promise<SeenReply>;
   /** Our messages in a channel and its threads, oldest first. */
   seen(channel: string): Promise<SeenMessage[]>;
@@ -134,6 +140,7 @@ export function recordEvents(): {
   messages: IncomingMessage[];
   actions: Action[];
   gaps: number;
+  lines: (PlatformError | null)[];
   answer: (action: Action) => Promise<ActionReply>;
   events: PlatformEvents;
 } {
@@ -144,11 +151,13 @@ export function recordEvents(): {
       return record.answer(action);
     },
     onGap: async (_platform: PlatformName) => void record.gaps++,
+    onLine: (_platform, fault) => void record.lines.push(fault),
   };
   const record: ReturnType<typeof recordEvents> = {
     messages: [],
     actions: [],
     gaps: 0,
+    lines: [],
     answer: async () => ({ kind: 'nothing' }),
     events,
   };
@@ -622,6 +631,44 @@ export function describePlatform(name: PlatformName, harness: Harness): void {
       got.answer = async () => ({ kind: 'nothing' });
       expect(await world.command(world.channel, 'film', { lift: 'bench' })).toEqual({ kind: 'nothing' });
       expect(got.actions[1]?.values).toEqual({ lift: 'bench' });
+    });
+
+    it('carries presses in an answer that one person alone sees', async () => {
+      const button = { id: 'apply:17', label: 'Apply', style: 'good' as const };
+      const options = [
+        { value: 'view', label: 'View' },
+        { value: 'light', label: 'Light' },
+      ];
+      const message = plainMessage('What would change', { buttons: [button], choices: [{ id: 'rule', label: 'Rule', options }] });
+      got.answer = async () => ({ kind: 'private', message });
+      await world.command(world.channel, 'film', { lift: 'squat' });
+      expect(world.answer.offers()).toEqual({
+        buttons: [{ id: 'apply:17', label: 'Apply' }],
+        choices: [{ id: 'rule', values: ['view', 'light'] }],
+      });
+      expect(await world.answer.choose('rule', 'light')).toEqual({ kind: 'private', text: 'What would change' });
+      const field = {
+        id: 'why',
+        label: 'Why',
+        required: true,
+        hint: '',
+        kind: 'text' as const,
+        lines: 'one' as const,
+        maxLength: 50,
+      };
+      got.answer = async () => ({ kind: 'form', form: { id: 'apply:17', title: 'Apply', fields: [field] } });
+      expect(await world.answer.press('apply:17')).toMatchObject({ kind: 'form', id: 'apply:17' });
+      got.answer = async () => ({ kind: 'private', message: plainMessage('Applied.') });
+      expect(await world.submit('apply:17', { why: 'too strict' })).toEqual({ kind: 'private', text: 'Applied.' });
+      expect(world.answer.offers()).toEqual({ buttons: [], choices: [] });
+      const alike = { where: null, channel: world.channel, person: { platform: name, ...world.member } };
+      expect(got.actions.slice(1)).toMatchObject([
+        { ...alike, kind: 'choice', id: 'rule', values: { rule: 'light' } },
+        { ...alike, kind: 'button', id: 'apply:17', values: {} },
+        { ...alike, kind: 'form', id: 'apply:17', values: { why: 'too strict' } },
+      ]);
+      expect(new Set(got.actions.map((action) => action.pressId)).size).toBe(4);
+      expect(await world.seen(world.channel)).toEqual([]);
     });
 
     it('answers a slow action all the same', async () => {

@@ -58,7 +58,7 @@ export function connectApi(token: string, address: RestAddress | undefined): Dis
     timeout: 60_000,
     retries: 3,
     rejectOnRateLimit: (limit) => Math.max(limit.timeToReset, limit.retryAfter, limit.sublimitTimeout) > longestLimitMs,
-  }).setToken(token);
+  });
 
   const call: DiscordApi['call'] = async (method, route, signal, options = {}) => {
     signal.throwIfAborted();
@@ -70,6 +70,7 @@ export function connectApi(token: string, address: RestAddress | undefined): Dis
       ...(query && { query: new URLSearchParams(query) }),
     };
     try {
+      rest.setToken(token); // the library forgets a token that was refused, and would then not even ask
       return (await whileWanted(signal, (own) => rest.request({ ...request, signal: own }))) as never;
     } catch (error) {
       if (signal.aborted) throw signal.reason;

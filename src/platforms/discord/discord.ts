@@ -1,5 +1,5 @@
 import { type APIMessage, type APIUser, GatewayDispatchEvents, type GatewayDispatchPayload, Routes } from 'discord.js';
-import type { Command, Platform, PlatformEvents } from '../port.ts';
+import type { Command, Platform, PlatformError, PlatformEvents } from '../port.ts';
 import { connectApi, type DiscordApi } from './api.ts';
 import { registrationOf } from './commands.ts';
 import { fetchFile } from './files.ts';
@@ -105,6 +105,8 @@ export function discordPlatform(options: DiscordOptions): Platform {
         nowMs: () => performance.now(),
         log,
         onDispatch: dispatcher(events, commands),
+        onLine: (fault: PlatformError | null) => void (stopped.signal.aborted || events.onLine('discord', fault)),
+        afterFinalMs: options.afterFinalMs ?? 900_000,
       };
       closeGateway = await connectGateway(gateway, ending);
       if (ending.aborted) await closeGateway();

@@ -3,6 +3,9 @@ import { PlatformError } from '../port.ts';
 
 type Code = PlatformError['code'];
 
+/** What to do when Discord does not take the token (any more). */
+export const renewToken = 'the token is not taken: reset it in the developer portal, put it into DISCORD_TOKEN and restart';
+
 /** A fault that trying again cannot mend. */
 export function finalFailure(code: Code, message: string): PlatformError {
   return new PlatformError(code, message, { final: true, retryAfterMs: null });
@@ -39,12 +42,11 @@ export function failureOf(error: unknown, what: string): PlatformError {
   if (error instanceof DiscordAPIError) {
     const told = 'message' in error.rawError ? error.rawError.message : error.rawError.error;
     const cause = Object.assign(new Error(`Discord answered ${error.status}, code ${error.code}: ${told}`), { code: error.code });
-    const final = error.status !== 401; // a token that was revoked: all waits for the operator's new one
-    return new PlatformError(codeOf(error), `${what}: ${cause.message}`, { final, retryAfterMs: null }, { cause });
+    const isRevoked = error.status === 401; // all waits for the operator's new token
+    const message = `${what}: ${cause.message}${isRevoked ? `: ${renewToken}` : ''}`;
+    return new PlatformError(codeOf(error), message, { final: !isRevoked, retryAfterMs: null }, { cause });
   }
   if (error instanceof HTTPError) return passingFailure('unreachable', `${what}: Discord answered ${error.status}`, null);
-  if (error instanceof Error && error.message.includes('Expected token to be set'))
-    return finalFailure('forbidden', `${what}: the token was refused`);
   const name =
     error instanceof Error ? `${error.name} ${'code' in error ? String(error.code) : ''} ${error.message}`.trim() : String(error);
   return passingFailure('unreachable', `${what}: ${name}`, null, { cause: new Error(name) });

@@ -1,7 +1,8 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { Client, Events, type GatewayDispatchPayload, GatewayIntentBits, Options } from 'discord.js';
 import type { RestAddress } from './api.ts';
-import { finalFailure } from './failure.ts';
+import type { PlatformError } from '../port.ts';
+import { finalFailure, passingFailure, renewToken } from './failure.ts';
 import type { Log } from './options.ts';
 
 /** What the adapter listens to: servers and channels, messages, and the messages' content and files (a privileged intent). */
@@ -9,7 +10,7 @@ const intents = [GatewayIntentBits.Guilds, GatewayIntentBits.GuildMessages, Gate
 
 /** Close codes after which reconnecting cannot help (Discord docs, gateway close event codes), with what to do. */
 const finalCloses: Record<number, string> = {
-  4004: 'the token was refused: reset it in the developer portal and set it anew',
+  4004: renewToken,
   4010: 'invalid shard',
   4011: 'the bot is in too many servers for one connection',
   4012: 'this gateway version is no longer served: update discord.js',
@@ -53,6 +54,10 @@ export interface GatewayOptions {
   nowMs: () => number;
   log: Log;
   onDispatch: (payload: GatewayDispatchPayload) => void;
+  /** The connection broke, for good where the fault is final, or stands again (null). */
+  onLine: (fault: PlatformError | null) => void;
+  /** Wait before the next login after Discord closed the connection for good, ms. */
+  afterFinalMs: number;
 }
 
 function newClient(options: GatewayOptions): Client {
@@ -71,15 +76,23 @@ function newClient(options: GatewayOptions): Client {
   });
 }
 
-/** One login; rejects on a close that is final. */
-async function login(options: GatewayOptions, signal: AbortSignal): Promise<Client> {
+/** One login; rejects on a close that is final. `onClosed`: such a close later on. */
+async function login(options: GatewayOptions, onClosed: (fault: PlatformError) => void, signal: AbortSignal): Promise<Client> {
   const client = newClient(options);
   const { log } = options;
   client.on(Events.Raw as never, options.onDispatch as never);
   client.on(Events.Error, (error) => log.warn({ fault: error.message }, 'discord: gateway fault'));
   client.on(Events.ShardError, (error) => log.warn({ fault: error.message }, 'discord: connection fault'));
-  client.on(Events.ShardReconnecting, () => log.info({}, 'discord: connection lost, reconnecting'));
-  client.on(Events.ShardResume, (_shard, replayed) => log.info({ replayed }, 'discord: connection resumed'));
+  client.on(Events.ShardReconnecting, () => {
+    log.info({}, 'discord: connection lost, reconnecting');
+    options.onLine(passingFailure('unreachable', 'the connection to Discord broke'));
+  });
+  client.on(Events.ShardReady, () => options.onLine(null));
+  client.on(Events.ShardResume, (_shard, replayed) => {
+    log.info({ replayed }, 'discord: connection resumed');
+    options.onLine(null);
+  });
+  let isIn = false;
   let refuse: (error: unknown) => void = () => {};
   const refused = new Promise<never>((_resolve, reject) => {
     refuse = reject;
@@ -88,12 +101,15 @@ async function login(options: GatewayOptions, signal: AbortSignal): Promise<Clie
   client.on(Events.ShardDisconnect, ({ code }) => {
     const why = finalCloses[code] ?? `closed with ${code}`;
     log.error({ code }, `discord: disconnected for good: ${why}`);
-    refuse(finalFailure('forbidden', `Discord closed the connection: ${why}`));
+    const fault = finalFailure('forbidden', `Discord closed the connection: ${why}`);
+    refuse(fault);
+    if (isIn) onClosed(fault);
   });
   const onAbort = () => refuse(signal.reason);
   signal.addEventListener('abort', onAbort, { once: true });
   try {
     await Promise.race([client.login(options.token), refused]);
+    isIn = true;
     return client;
   } catch (error) {
     await closeClient(client);
@@ -112,16 +128,44 @@ async function closeClient(client: Client): Promise<void> {
 
 /**
  * Connects to the gateway and stays connected: the library resumes by itself, and identifies anew at our pace. A login that fails for a
- * passing reason is tried again with growing waits until `signal` aborts.
+ * passing reason is tried again with growing waits until `signal` aborts. When Discord closes the connection for good later on (the token was
+ * reset, an intent switched off), `onLine` hears of it, and a login is tried now and then, so that an intent that is switched on again is enough.
  *
  * @throws PlatformError `forbidden` when token or intents are refused; the signal's reason when aborted.
  */
 export async function connectGateway(options: GatewayOptions, signal: AbortSignal): Promise<() => Promise<void>> {
+  let client: Client | null = null;
+  const enter = async () => {
+    client = await keepLoggingIn(options, (fault) => void again(fault), signal);
+    if (signal.aborted) await closeClient(client);
+  };
+  async function again(fault: PlatformError): Promise<void> {
+    options.onLine(fault);
+    if (client !== null) await closeClient(client);
+    while (!signal.aborted) {
+      try {
+        await sleep(options.afterFinalMs, undefined, { signal });
+        return await enter();
+      } catch {
+        // Still refused: it was told once.
+      }
+    }
+  }
+  await enter();
+  return async () => {
+    if (client !== null) await closeClient(client);
+  };
+}
+
+async function keepLoggingIn(
+  options: GatewayOptions,
+  onClosed: (fault: PlatformError) => void,
+  signal: AbortSignal,
+): Promise<Client> {
   for (let attempt = 0; ; attempt++) {
     try {
       await sleep(loginWaitMs(attempt), undefined, { signal });
-      const client = await login(options, signal);
-      return () => closeClient(client);
+      return await login(options, onClosed, signal);
     } catch (error) {
       if (signal.aborted) throw signal.reason;
       if (error instanceof Error && 'retry' in error) throw error;

@@ -31,10 +31,11 @@ function isOurs(interaction: APIInteraction): interaction is Ours {
 
 function actionOf(interaction: Ours, place: Place, commands: Command[]): Action {
   const carrier = 'message' in interaction ? interaction.message : undefined;
+  const isPublic = carrier !== undefined && (Number(carrier.flags ?? 0) & MessageFlags.Ephemeral) === 0;
   const base = {
     pressId: interaction.id,
     person: personOf(interaction.member.user, interaction.member),
-    where: carrier ? refOf(place, carrier.id) : null,
+    where: isPublic ? refOf(place, carrier.id) : null,
     channel: place.channel,
   };
   if (interaction.type === InteractionType.ApplicationCommand) {

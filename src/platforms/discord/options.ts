@@ -35,6 +35,8 @@ export interface DiscordOptions {
   deferAfterMs?: number;
   /** Default: 20 at once, then one each 100 s, which keeps under 1,000 a day. */
   identifyPace?: IdentifyPace;
+  /** How often a login is tried after Discord closed the connection for good, ms. Default 15 min. */
+  afterFinalMs?: number;
 }
 
 export const defaultWords: DiscordWords = {

@@ -78,7 +78,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
     }
     if (reply.kind === 'nothing') return;
     if (reply.kind === 'private') return replyPrivately(api, publisher, to, reply.message, signal);
-    const context = packContext({ channel: action.channel, where: action.where });
+    const context = packContext({ channel: action.channel, thread: to.thread, where: action.where });
     const opened = await openForm(triggerId, reply.form, context, {});
     if (!opened) await replyPrivately(api, publisher, to, say(words.tooLate), signal);
   }
@@ -107,7 +107,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
           values: choice === undefined ? {} : { [id]: choice },
         },
         pressed.trigger_id,
-        { userId: person.id, channel, thread: where?.thread ?? null, responseUrl: null },
+        { userId: person.id, channel, thread: where?.thread ?? pressed.container.thread_ts ?? null, responseUrl: null },
       );
     });
   });
@@ -134,7 +134,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
         },
         // A form that follows a form would need the submission's own trigger; Slack sends it with the payload.
         (sent as ViewSubmitAction & { trigger_id?: string }).trigger_id ?? '',
-        { userId: person.id, channel: context.channel, thread: context.where?.thread ?? null, responseUrl: null },
+        { userId: person.id, channel: context.channel, thread: context.thread, responseUrl: null },
       );
     });
   });
@@ -151,7 +151,7 @@ export function listenToActions(app: App, parts: ActionParts): void {
       return replyPrivately(api, publisher, to({ id: typed.user_id }), say(helpText(slashCommand, commands)), signal);
     }
     if (parsed.missing) {
-      const context = packContext({ channel: typed.channel_id, where: null });
+      const context = packContext({ channel: typed.channel_id, thread: null, where: null });
       const opened = await openForm(typed.trigger_id, commandForm(parsed.command), context, parsed.values);
       if (!opened) await replyPrivately(api, publisher, to({ id: typed.user_id }), say(words.tooLate), signal);
       return;

@@ -1,23 +1,24 @@
 import type { MessageRef } from '../port.ts';
 
-/** What a form carries along in `private_metadata`: where it was opened, and the message whose button opened it. */
+/** What a form carries along in `private_metadata`: where it was opened, and the message whose button opened it, if all can see that. */
 export interface FormContext {
   channel: string;
+  /** The thread in which its answer is shown. */
+  thread: string | null;
   where: MessageRef | null;
 }
 
-export function packContext(context: FormContext): string {
-  const { channel, where } = context;
-  return JSON.stringify(where === null ? [channel] : [channel, where.channel, where.message, where.thread]);
+export function packContext({ channel, thread, where }: FormContext): string {
+  return JSON.stringify(where === null ? [channel, null, null, thread] : [channel, where.channel, where.message, where.thread]);
 }
 
 /** Reads what {@link packContext} wrote; null when it is something else. */
 export function unpackContext(text: string): FormContext | null {
   try {
-    const [channel, whereChannel, message, thread] = JSON.parse(text) as (string | null)[];
+    const [channel, whereChannel, message, thread = null] = JSON.parse(text) as (string | null)[];
     if (typeof channel !== 'string') return null;
-    if (typeof whereChannel !== 'string' || typeof message !== 'string') return { channel, where: null };
-    return { channel, where: { platform: 'slack', channel: whereChannel, message, thread: thread ?? null } };
+    if (typeof whereChannel !== 'string' || typeof message !== 'string') return { channel, thread, where: null };
+    return { channel, thread, where: { platform: 'slack', channel: whereChannel, message, thread } };
   } catch {
     return null;
   }

@@ -60,8 +60,11 @@ export function slackErrorOf(error: unknown): string | null {
   return cause instanceof webApi.WebAPIPlatformError ? cause.data.error : null;
 }
 
-/** Any failure of a Web API call as the port's error; an unknown word of Slack's is `refused`, a failed request `unreachable`. */
-export function toPlatformError(error: unknown): PlatformError {
+/**
+ * Any failure of a Web API call as the port's error; an unknown word of Slack's is `refused`, a failed request `unreachable`. `variable`: of
+ * the token that the call was made with.
+ */
+export function toPlatformError(error: unknown, variable = 'SLACK_BOT_TOKEN'): PlatformError {
   if (error instanceof PlatformError) return error;
   if (error instanceof webApi.WebAPIRateLimitedError) {
     return fault('rate-limited', 'Slack asks to wait', error.retryAfter * 1000, error);
@@ -72,12 +75,14 @@ export function toPlatformError(error: unknown): PlatformError {
     const details = response_metadata?.messages?.join('; ');
     const missing = needed === undefined ? '' : ` (needed: ${needed})`;
     const retryAfter = response_metadata?.retryAfter;
+    const isRevoked = tokenRefused.includes(word);
+    const renew = isRevoked ? `: the token is not taken: put a new one into ${variable} and restart` : '';
     return fault(
       code,
-      `Slack answered ${word}${missing}${details ? `: ${details}` : ''}`,
+      `Slack answered ${word}${missing}${details ? `: ${details}` : ''}${renew}`,
       retryAfter === undefined ? null : retryAfter * 1000,
       error,
-      tokenRefused.includes(word) ? false : undefined,
+      isRevoked ? false : undefined,
     );
   }
   if (error instanceof webApi.WebAPIHTTPError) return fromStatus(error.statusCode, null, error);

@@ -39,7 +39,7 @@ interface MessageEvent extends SlackMessage {
 
 /** At start a token that is not taken is final: the operator is there to see it. */
 const refusedForGood = (cause: PlatformError) =>
-  new PlatformError(cause.code, `${cause.message}: set SLACK_BOT_TOKEN anew`, { final: true, retryAfterMs: null }, { cause });
+  new PlatformError(cause.code, cause.message, { final: true, retryAfterMs: null }, { cause });
 
 /** Holds the connection to one workspace. */
 class SlackPlatform implements Platform {
@@ -122,7 +122,11 @@ class SlackPlatform implements Platform {
     const gap = () => this.run('backfill', () => events.onGap('slack'));
     signal.addEventListener('abort', () => void this.stop(), { once: true, signal: ending });
     if (mode.kind === 'http') this.server = (await app.start({ port: mode.port, host: mode.host })) as Server;
-    if (socket !== null) await keepConnected(socket.client, log, gap, ending);
+    const onLine = (fault: PlatformError | null) => {
+      events.onLine('slack', fault);
+      if (fault === null) gap();
+    };
+    if (socket !== null) await keepConnected(socket.client, log, onLine, ending);
     gap();
   }
 

@@ -1,6 +1,7 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { SocketModeReceiver } from '@slack/bolt';
 import { clientOptions, libraryLog } from './api.ts';
+import { PlatformError } from '../port.ts';
 import { toPlatformError } from './errors.ts';
 import type { SlackLog, SlackOptions } from './options.ts';
 
@@ -40,19 +41,32 @@ async function connectOnce(client: SocketClient, signal: AbortSignal): Promise<v
   });
 }
 
+/** A failed connection as the port's error: final where Slack does not take the app-level token. */
+function lineFault(error: unknown): PlatformError {
+  const fault = toPlatformError(error, 'SLACK_APP_TOKEN');
+  if (fault.code !== 'forbidden') return fault;
+  return new PlatformError(fault.code, fault.message, { final: true, retryAfterMs: null }, { cause: fault });
+}
+
 /**
- * Connects and stays connected until the signal aborts; after each loss of the line it connects again and calls `onGap`.
- * Throws PlatformError when the first connection fails.
+ * Connects and stays connected until the signal aborts; after each loss of the line it connects again and calls `onLine` with null.
+ * While it cannot, `onLine` hears why. Throws PlatformError when the first connection fails.
  */
-export async function keepConnected(client: SocketClient, log: SlackLog, onGap: () => void, signal: AbortSignal): Promise<void> {
+export async function keepConnected(
+  client: SocketClient,
+  log: SlackLog,
+  onLine: (fault: PlatformError | null) => void,
+  signal: AbortSignal,
+): Promise<void> {
   await connectOnce(client, signal).catch((error) => {
-    throw signal.aborted ? error : toPlatformError(error);
+    throw signal.aborted ? error : lineFault(error);
   });
   let connecting = false;
 
   async function again(): Promise<void> {
     if (connecting || signal.aborted) return;
     connecting = true;
+    let told = '';
     try {
       for (let attempt = 0; ; attempt++) {
         await sleep(waitsMs[Math.min(attempt, waitsMs.length - 1)], undefined, { signal });
@@ -61,11 +75,14 @@ export async function keepConnected(client: SocketClient, log: SlackLog, onGap: 
           break;
         } catch (error) {
           if (signal.aborted) return;
-          log.warn({ attempt, error: String(error) }, 'Slack could not be reached again yet');
+          const fault = lineFault(error);
+          onLine(fault);
+          if (fault.message !== told) log.warn({ attempt, error: fault.message }, 'Slack could not be reached again yet');
+          told = fault.message;
         }
       }
       log.info({}, 'the line to Slack is back');
-      onGap();
+      onLine(null);
     } catch (error) {
       if (!signal.aborted) log.error({ error: String(error) }, 'the line to Slack is lost');
     } finally {

@@ -143,6 +143,7 @@ export async function startFake(firstAnswerMs = 3000) {
         token: `token-${id}`,
         type,
         withMessage: carrier !== undefined,
+        channel,
         state: 'open' as Interaction['state'],
         texts: [] as string[],
         bodies: [] as Json[],

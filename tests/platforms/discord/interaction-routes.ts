@@ -1,6 +1,6 @@
 import { wrongFlags, wrongMessage, wrongModal } from './limits.ts';
 import { type Answer, bad, type Call, no, type Route } from './rest-parts.ts';
-import { message } from './shapes.ts';
+import { type Message, message, stored } from './shapes.ts';
 import type { Json } from './spec.ts';
 import type { Interaction, State } from './state.ts';
 
@@ -21,7 +21,7 @@ export function interactionRoutes(state: State): Route[] {
     it.state = type === 5 ? 'deferred' : 'answered';
     if ((type === 4 || type === 5) && (Number(data.flags) & 64) === 0)
       state.wrongs.push('an answer to one person was shown to all');
-    if (type === 4) tell(it, data);
+    if (type === 4) tell(it, data, state);
     if (type === 6) it.resolve({ kind: 'nothing' });
     if (type === 9) it.resolve(formSeen(data));
     return { status: 204 };
@@ -34,15 +34,13 @@ export function interactionRoutes(state: State): Route[] {
       if (!it || it.state === 'void' || it.state === 'open') return no(404, 10015, 'Unknown Webhook');
       return handle(it, call);
     };
-  const asMessage = (body: Json) => message(state.nextId(), '801', state.bot, String(body.content ?? ''), [], { flags: 64 });
   const followUp = (it: Interaction, { body, files }: Call): Answer => {
     const wrong = wrongMessage(body, files);
     if (wrong) return bad(wrong);
     if (it.state === 'answered' && (Number(body.flags) & 64) === 0)
       state.wrongs.push('a follow-up to one person was shown to all');
     it.state = 'answered';
-    tell(it, body);
-    return { status: 200, body: asMessage(body) };
+    return { status: 200, body: tell(it, body, state) };
   };
 
   return [
@@ -89,10 +87,16 @@ export function interactionRoutes(state: State): Route[] {
   ];
 }
 
-function tell(it: Interaction, body: Json): void {
+/** Shows an answer to the one person; a message as any other, but for its flag (1 << 6, Discord docs, message flags). */
+function tell(it: Interaction, body: Json, state: State): Message {
+  const content = String(body.content ?? '');
   it.bodies.push(body);
-  it.texts.push(String(body.content ?? ''));
+  it.texts.push(content);
+  const components = stored((body.components ?? []) as Json[]);
+  const more = { components, flags: 64, application_id: state.app.id, webhook_id: state.app.id };
+  state.answer = message(state.nextId(), it.channel, state.bot, content, [], more);
   it.resolve({ kind: 'private', text: '' });
+  return state.answer;
 }
 
 const formSeen = (data: Json) => ({

@@ -10,6 +10,7 @@ export interface Interaction {
   withMessage: boolean;
   /** Set once the first answer came or its time is over. */
   state: 'open' | 'deferred' | 'answered' | 'void';
+  channel: string;
   texts: string[];
   bodies: Json[];
   resolve: (seen: SeenReply) => void;
@@ -53,6 +54,8 @@ export function newState(firstAnswerMs: number) {
     nextId: idSource(),
     channels,
     messages: new Map<string, Message>(),
+    /** The newest message that one person alone sees. */
+    answer: null as Message | null,
     roles: [role(guild, '@everyone', 0n), role('601', 'bots', allowed), role('602', 'coaches', 0n), role('603', 'lifters', 0n)],
     members: new Map([
       [bot.id, member(bot, null, ['601'])],

@@ -40,18 +40,25 @@ function pingsOf(m: Message): string[] {
   ];
 }
 
+/** Buttons (type 2) and choices (type 3) of a message. */
+function offersOf({ components }: Pick<Message, 'components'>): Pick<SeenMessage, 'buttons' | 'choices'> {
+  const parts = components.flatMap((row) => row.components as Json[]);
+  return {
+    buttons: parts.filter((p) => p.type === 2).map((p) => ({ id: String(p.custom_id), label: String(p.label) })),
+    choices: parts
+      .filter((p) => p.type === 3)
+      .map((p) => ({ id: String(p.custom_id), values: (p.options as { value: string }[]).map((o) => o.value) })),
+  };
+}
+
 function seenMessage(fake: Fake, m: Message): SeenMessage {
-  const parts = m.components.flatMap((row) => row.components as Json[]);
   const pings = pingsOf(m);
   const bare = pings.reduce((text, id) => text.replace(`<@&${id}> `, ''), m.content);
   return {
     ref: fake.refOf(m),
     text: readable(bare.replace(/[\u2060-\u2063]/g, '')),
     files: m.attachments.map((a) => ({ name: a.filename, alt: a.description ?? null, body: fake.state.files.get(a.id)!.body })),
-    buttons: parts.filter((p) => p.type === 2).map((p) => ({ id: String(p.custom_id), label: String(p.label) })),
-    choices: parts
-      .filter((p) => p.type === 3)
-      .map((p) => ({ id: String(p.custom_id), values: (p.options as { value: string }[]).map((o) => o.value) })),
+    ...offersOf(m),
     pings,
   };
 }
@@ -75,6 +82,14 @@ export async function discordWorld(firstAnswerMs = 3000): Promise<World & { fake
     lastForm = state.messages.get(where.message);
     return fake.interact(3, where.thread ?? where.channel, data, lastForm);
   };
+  const inAnswer = async (data: Json) => {
+    const shown = state.answer;
+    const { buttons, choices } = offersOf(shown ?? { components: [] });
+    if (shown === null || ![...buttons, ...choices].some(({ id }) => id === data.custom_id))
+      throw new Error(`no ${data.custom_id} in the answer`);
+    lastForm = shown;
+    return fake.interact(3, shown.channel_id, data, shown);
+  };
   const say = async (post: MemberPost): Promise<MessageRef> => {
     const author = post.byBot ? state.people.machine : state.people.juno;
     return fake.refOf(fake.say(post.reply ? (post.reply.thread ?? post.reply.message) : (post.channel ?? '801'), author, post));
@@ -95,6 +110,11 @@ export async function discordWorld(firstAnswerMs = 3000): Promise<World & { fake
     redeliver: async () => fake.gateway.repeat(['MESSAGE_CREATE', 'MESSAGE_UPDATE', 'INTERACTION_CREATE']),
     press: (where, id) => press(where, { component_type: 2, custom_id: id, id: 2 }),
     choose: (where, id, value) => press(where, { component_type: 3, custom_id: id, id: 2, values: [value] }),
+    answer: {
+      offers: () => offersOf(state.answer ?? { components: [] }),
+      press: (id) => inAnswer({ component_type: 2, custom_id: id, id: 2 }),
+      choose: (id, value) => inAnswer({ component_type: 3, custom_id: id, id: 2, values: [value] }),
+    },
     submit: (formId, values) => {
       const components = Object.entries(values).map(([id, value], i) => ({
         type: 18,

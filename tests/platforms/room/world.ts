@@ -6,7 +6,14 @@ import { createRoom } from '../../../src/platforms/room/room.ts';
 import { type MemberPost, plainMessage, type SeenReply, type World } from '../contract.ts';
 import { bytesOf, enter, journal, nonce, type Seen } from './page-client.ts';
 
-type Reply = { kind: 'nothing' } | { kind: 'private'; key: string; text: string } | { kind: 'form'; key: string; id: string };
+type Private = { kind: 'private'; key: string; text: string } & Pick<Seen, 'buttons' | 'choices'>;
+type Reply = { kind: 'nothing' } | Private | { kind: 'form'; key: string; id: string };
+
+/** Buttons and choices as tests look at them. */
+const offersOf = ({ buttons, choices }: Pick<Seen, 'buttons' | 'choices'>) => ({
+  buttons: buttons.map(({ id, label }) => ({ id, label })),
+  choices: choices.map(({ id, options }) => ({ id, values: options.map((o) => o.value) })),
+});
 
 /** A room with one person in it, a coach, for the contract suites. */
 export async function createWorld(): Promise<World> {
@@ -24,6 +31,7 @@ export async function createWorld(): Promise<World> {
   };
   let last: () => Promise<unknown> = async () => {};
   let openForm = '';
+  let answer: Private | null = null;
 
   const uploads = async (post: MemberPost) => {
     const keys: string[] = [];
@@ -36,6 +44,7 @@ export async function createWorld(): Promise<World> {
     last = send;
     const { status, body: reply } = await send();
     if (status !== 200) return { kind: 'nothing' };
+    if (reply.kind === 'private') answer = reply;
     if (reply.kind === 'private') return { kind: 'private', text: reply.text };
     if (reply.kind === 'nothing') return { kind: 'nothing' };
     openForm = reply.key;
@@ -83,6 +92,11 @@ export async function createWorld(): Promise<World> {
     press: (where, id) => act({ kind: 'button', id, message: where.message, nonce: nonce(), values: {} }),
     choose: (where, id, value) => act({ kind: 'choice', id, message: where.message, nonce: nonce(), values: { [id]: value } }),
     submit: (id, values) => act({ kind: 'form', id, key: openForm, nonce: nonce(), values }),
+    answer: {
+      offers: () => offersOf(answer ?? { buttons: [], choices: [] }),
+      press: (id) => act({ kind: 'button', id, key: answer?.key, nonce: nonce(), values: {} }),
+      choose: (id, value) => act({ kind: 'choice', id, key: answer?.key, nonce: nonce(), values: { [id]: value } }),
+    },
     command: (channel, id, values) => act({ kind: 'command', id, channel, nonce: nonce(), values }),
     seen: async (channel) => {
       const messages = await (await client()).messages(channel);
@@ -95,8 +109,7 @@ export async function createWorld(): Promise<World> {
             files: await Promise.all(
               m.files.map(async (f) => ({ name: f.name, alt: f.alt, body: await bytesOf(room.address() ?? '', f) })),
             ),
-            buttons: m.buttons.map(({ id, label }) => ({ id, label })),
-            choices: m.choices.map(({ id, options }) => ({ id, values: options.map((o) => o.value) })),
+            ...offersOf(m),
             pings: m.mention === null ? [] : [m.mention],
           })),
       );

@@ -38,3 +38,15 @@ export const controls = (blocks: Json[]) =>
   blocks.flatMap((block) => (block.type === 'actions' ? (block.elements as Json[]) : []));
 /** Text of a plain-text object. */
 export const textOf = (node: unknown) => String((node as Json).text);
+
+/** Buttons and choices of a message as tests look at them. */
+export const offersOf = (blocks: Json[]) => ({
+  buttons: controls(blocks).flatMap((one) =>
+    one.type === 'button' ? [{ id: String(one.action_id), label: textOf(one.text) }] : [],
+  ),
+  choices: controls(blocks).flatMap((one) =>
+    one.type === 'static_select'
+      ? [{ id: String(one.action_id), values: (one.options as Json[]).map((option) => String(option.value)) }]
+      : [],
+  ),
+});
