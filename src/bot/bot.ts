@@ -8,11 +8,12 @@ import { useCases } from './desk/index.ts';
 import { startGaps } from './gaps.ts';
 import type { Loop } from './loop.ts';
 import { enqueue, startPipeline } from './pipeline.ts';
+import { createPlatformStates, type PlatformCondition } from './platform-states.ts';
 import { startProgress } from './progress.ts';
 import { createReader } from './resume.ts';
 import { startRetention } from './retention.ts';
 import { keepResult } from './review.ts';
-import { type PlatformStarts, type PlatformState, startPlatforms } from './start-platforms.ts';
+import { startPlatforms } from './start-platforms.ts';
 import { startWeeklyReport } from './weekly-report.ts';
 
 const startPatienceMs = 10_000;
@@ -24,20 +25,25 @@ export interface Bot {
    */
   start(): Promise<void>;
   /** How each platform is. */
-  platforms(): Partial<Record<PlatformName, PlatformState>>;
+  platforms(): Partial<Record<PlatformName, PlatformCondition>>;
   /** Takes nothing new, lets what runs end for up to `graceMs`, hands the rest back to ledger and queue. */
   stop(graceMs: number): Promise<void>;
 }
 
 /** The bot over its ports. All its memory is the ledger and the spool folder, so it may be killed at any step. */
-export function createBot(deps: BotDeps): Bot {
-  const { ledger, queue, platforms, log, nowMs } = deps;
+export function createBot(given: BotDeps): Bot {
+  const { ledger, queue, log, nowMs } = given;
+  const states = createPlatformStates(
+    given.platforms.map(({ name }) => name),
+    log,
+  );
+  const platforms = given.platforms.map(states.watch);
+  const deps: BotDeps = { ...given, platforms };
   const ended = new AbortController();
   const { signal } = ended;
   setMaxListeners(50, signal); // each loop listens to it
   const shares = new Map<string, number>();
   let loops: Pick<Loop, 'ended'>[] = [];
-  let starts: PlatformStarts | null = null;
 
   async function start(): Promise<void> {
     const acts = startActRunner(deps, () => {}, signal);
@@ -77,15 +83,17 @@ export function createBot(deps: BotDeps): Bot {
       },
       onAction: desk.onAction,
       onGap: async (name) => gaps.open(name, 0),
+      onLine: (name, fault) =>
+        states.line(name, fault === null ? 'up' : fault.retry.final ? 'refused' : 'unreachable', fault?.message ?? null),
     };
-    starts = startPlatforms(deps, events, desk.commands, startPatienceMs, signal);
+    const starts = startPlatforms(deps, states, events, desk.commands, startPatienceMs, signal);
     loops.push(starts, startDigest(deps, acts.kick, signal));
     await starts.first;
   }
 
   return {
     start,
-    platforms: () => starts?.states() ?? {},
+    platforms: states.now,
     async stop(graceMs) {
       await queue.stop(graceMs);
       ended.abort(new Error('the bot stops'));

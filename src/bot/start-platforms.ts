@@ -1,13 +1,10 @@
 import { setTimeout as wait } from 'node:timers/promises';
-import { type Command, type Platform, PlatformError, type PlatformEvents, type PlatformName } from '../platforms/port.ts';
+import { type Command, type Platform, PlatformError, type PlatformEvents } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { backoffMs } from './loop.ts';
-
-/** `refused`: trying again cannot help (a token that is not taken); `unreachable`: it is tried again. */
-export type PlatformState = 'starting' | 'up' | 'unreachable' | 'refused';
+import type { PlatformStates } from './platform-states.ts';
 
 export interface PlatformStarts {
-  states(): Partial<Record<PlatformName, PlatformState>>;
   /**
    * Resolves when each platform is up or had its first try, at the latest after `patienceMs`. Rejects with the first error when all of them
    * failed in a way that trying again does not help, or that the adapter did not explain.
@@ -20,13 +17,13 @@ export interface PlatformStarts {
 /** Starts each platform on its own: one that cannot be reached is tried again with growing waits and does not hold up the others. */
 export function startPlatforms(
   deps: Pick<BotDeps, 'platforms' | 'settings' | 'log' | 'random'>,
+  states: PlatformStates,
   events: PlatformEvents,
   commands: Command[],
   patienceMs: number,
   signal: AbortSignal,
 ): PlatformStarts {
   const { platforms, settings, log, random } = deps;
-  const states = new Map<PlatformName, PlatformState>(platforms.map(({ name }) => [name, 'starting']));
   const hopeless: unknown[] = [];
 
   async function keepStarting(platform: Platform, tried: () => void): Promise<void> {
@@ -34,7 +31,7 @@ export function startPlatforms(
     for (let attempts = 1; !signal.aborted; attempts += 1) {
       try {
         await platform.start(events, commands, signal);
-        states.set(name, 'up');
+        states.line(name, 'up', null);
         log.info({ platform: name, attempts }, 'a platform is up');
         return;
       } catch (error) {
@@ -42,9 +39,9 @@ export function startPlatforms(
         const known = error instanceof PlatformError ? error : null;
         const isFinal = known?.retry.final === true;
         if (attempts === 1 && (isFinal || known === null)) hopeless.push(error);
-        states.set(name, isFinal ? 'refused' : 'unreachable');
+        states.line(name, isFinal ? 'refused' : 'unreachable', error instanceof Error ? error.message : String(error));
+        if (isFinal) return;
         const details = { platform: name, code: known?.code, error: String(error), attempts };
-        if (isFinal) return log.error(details, 'a platform refuses the bot, the others go on without it');
         const waitMs = backoffMs(known?.retry.retryAfterMs ?? null, settings().retryAfterMs, attempts, random);
         log.error({ ...details, waitMs }, 'a platform could not be started, it is tried again');
         tried();
@@ -64,5 +61,5 @@ export function startPlatforms(
     patience.abort();
     if (platforms.length > 0 && hopeless.length === platforms.length) throw hopeless[0];
   }
-  return { states: () => Object.fromEntries(states), first: first(), ended: Promise.all(runs).then(() => {}) };
+  return { first: first(), ended: Promise.all(runs).then(() => {}) };
 }

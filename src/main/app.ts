@@ -20,7 +20,7 @@ import { createEmbeddedQueue } from '../queue/embedded.ts';
 import type { Queue } from '../queue/port.ts';
 import { createClipAddresses } from '../queue/signed-address.ts';
 import { createWorkerPool, type WorkerPool } from '../queue/worker-pool.ts';
-import { type Health, operatorRoutes, promptly, serveOperator } from './operator.ts';
+import { type Condition, operatorRoutes, promptly, serveOperator } from './operator.ts';
 import { botSettingsOf, chatPlatforms, localRoom, servesRoom, threadUrlOf } from './platforms.ts';
 import { ledgerPlaceOf } from './preflight.ts';
 import { type Configuration, projectPath, workerVariables } from './project.ts';
@@ -82,14 +82,13 @@ export async function startApp(configuration: Configuration, log: Logger, onLost
     const servesClips = environment.redisUrl !== null && settings.queue.clipsBy === 'address';
     let queue: Queue | null = null;
     let bot: Bot | null = null;
-    const health = async (): Promise<Health> => {
-      const found = await promptly(ledger.cursor('healthz'));
+    const conditions = () => bot?.platforms() ?? {};
+    const condition = async (): Promise<Condition> => {
       const depth = queue?.depth() ?? { waiting: 0, running: 0 };
-      const states = bot?.platforms() ?? {};
-      const isHeard = Object.values(states).includes('up');
-      return { ok: found === 'ok' && isHeard, ledger: found, queue: depth, platforms: states };
+      return { ledger: await promptly(ledger.cursor('healthz')), queue: depth, platforms: conditions() };
     };
-    const routes = operatorRoutes(health, metrics);
+    metrics.watchPlatforms(conditions);
+    const routes = operatorRoutes(condition, metrics);
     const onLoopback = ['127.0.0.1', 'localhost', '::1'].includes(settings.room.host);
     if (room !== null && onLoopback) room.app.route('/', routes);
     const own = room === null || !onLoopback || servesClips;

@@ -7,21 +7,50 @@ import type { Metrics } from '../metrics/metrics.ts';
 
 const longestAnswerMs = 2000;
 
-/** How the bot is; `ok` false: something that it needs does not answer. */
-export interface Health {
-  ok: boolean;
+type Conditions = ReturnType<Bot['platforms']>;
+
+/** What the bot says of itself. `ledger`: `ok`, or why it does not answer. */
+export interface Condition {
   ledger: string;
   queue: { waiting: number; running: number };
-  /** State by platform; one that cannot be reached is tried again. */
-  platforms: ReturnType<Bot['platforms']>;
+  /** Empty until the bot is made. */
+  platforms: Conditions;
 }
 
-/** `GET /healthz` (200, or 503 when the bot is not well) and `GET /metrics` in Prometheus' text format. */
-export function operatorRoutes(health: () => Promise<Health>, metrics: Metrics): Hono {
+/**
+ * Whether the process is worth keeping: the ledger answers, and not all platforms refuse the bot for good. One that is away, or the loss of
+ * one among others, is nothing that a restart mends.
+ */
+const isAlive = ({ ledger, platforms }: Omit<Condition, 'queue'>) => {
+  const all = Object.values(platforms);
+  return ledger === 'ok' && (all.length === 0 || all.some(({ state }) => state !== 'refused'));
+};
+
+/** Whether all of it works: the ledger answers and every platform is up. */
+const isReady = ({ ledger, platforms }: Omit<Condition, 'queue'>) => {
+  const all = Object.values(platforms);
+  return ledger === 'ok' && all.length > 0 && all.every(({ state }) => state === 'up');
+};
+
+const statesOf = (platforms: Conditions) =>
+  Object.fromEntries(Object.entries(platforms).map(([name, { state }]) => [name, state]));
+
+/**
+ * `GET /healthz` (503 when the process had better be started anew), `GET /readyz` (503 while anything that the bot needs is missing, with
+ * what and why) and `GET /metrics` in Prometheus' text format.
+ */
+export function operatorRoutes(condition: () => Promise<Condition>, metrics: Metrics): Hono {
+  const fresh = { 'cache-control': 'no-store' };
   return new Hono()
     .get('/healthz', async (c) => {
-      const found = await health();
-      return c.json(found, found.ok ? 200 : 503, { 'cache-control': 'no-store' });
+      const found = await condition();
+      const ok = isAlive(found);
+      return c.json({ ok, ...found, platforms: statesOf(found.platforms) }, ok ? 200 : 503, fresh);
+    })
+    .get('/readyz', async (c) => {
+      const { ledger, platforms } = await condition();
+      const ok = isReady({ ledger, platforms });
+      return c.json({ ok, ledger, platforms }, ok ? 200 : 503, fresh);
     })
     .get('/metrics', async (c) =>
       c.body(await metrics.text(), 200, { 'content-type': metrics.contentType, 'cache-control': 'no-store' }),

@@ -11,11 +11,13 @@ export interface Metrics {
   answered(afterS: number): void;
   /** Asked for each time the metrics are read. */
   watchQueue(depth: () => { waiting: number; running: number }): void;
+  watchPlatforms(conditions: () => Readonly<Partial<Record<string, { state: (typeof platformStates)[number] }>>>): void;
   readonly contentType: string;
   text(): Promise<string>;
 }
 
 const stageS = [0.01, 0.03, 0.1, 0.3, 1, 3, 10, 30, 100];
+const platformStates = ['starting', 'up', 'unreachable', 'refused'] as const;
 const answerS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 900, 3600];
 
 /** Counters of their own registry, so that several bots in one process (tests) do not mix. */
@@ -53,6 +55,16 @@ export function createMetrics(): Metrics {
         labelNames: ['state'],
         collect() {
           for (const [state, count] of Object.entries(depth())) this.set({ state }, count);
+        },
+      });
+    },
+    watchPlatforms(conditions) {
+      new Gauge({
+        ...of('platform_state', '1 for the state that a platform is in, 0 for the others.'),
+        labelNames: ['platform', 'state'],
+        collect() {
+          for (const [platform, condition] of Object.entries(conditions()))
+            for (const state of platformStates) this.set({ platform, state }, condition?.state === state ? 1 : 0);
         },
       });
     },

@@ -165,7 +165,8 @@ const Retention = z.strictObject({
 
 const Operator = z.strictObject({
   host: z.string().default('127.0.0.1').meta({
-    description: 'Address on which /healthz, /metrics and clips for workers are served, where the room does not serve them.',
+    description:
+      'Address on which /healthz, /readyz, /metrics and clips for workers are served, where the room does not serve them.',
   }),
   port: port(8421).meta({ description: 'Its port.' }),
 });

@@ -281,14 +281,14 @@ describe('start', () => {
     for (let i = 0; i < 3; i += 1)
       away.fail('start', 'before', 'unreachable', { final: false, retryAfterMs: i === 0 ? 300 : null });
     const bot = await scene.startBot(undefined, [away.adapter()]);
-    expect(bot.platforms()).toEqual({ slack: 'unreachable', room: 'up' });
+    expect(bot.platforms()).toEqual({ slack: { state: 'unreachable', why: 'unreachable' }, room: { state: 'up', why: null } });
     const here = await scene.world.say(['clean']);
     await ended(1);
     expect(scene.world.replies(here.ref)).toHaveLength(1);
     expect(scene.errors[0]).toMatch(
       /^a platform could not be started, it is tried again: .*"platform":"slack","code":"unreachable"/,
     );
-    await until(() => bot.platforms().slack === 'up');
+    await until(() => bot.platforms().slack?.state === 'up');
     const there = await away.say(['fix']);
     await ended(2);
     expect(away.replies(there.ref)).toHaveLength(1);
@@ -308,7 +308,7 @@ describe('start', () => {
     const shut = createWorld('discord');
     shut.fail('start', 'before', 'forbidden', { final: true, retryAfterMs: null });
     const bot = await scene.startBot(undefined, [shut.adapter()]);
-    expect(bot.platforms()).toEqual({ discord: 'refused', room: 'up' });
+    expect(bot.platforms()).toEqual({ discord: { state: 'refused', why: 'forbidden' }, room: { state: 'up', why: null } });
     await bot.stop(0);
     scene.world.fail('start', 'before', 'forbidden', { final: true, retryAfterMs: null });
     await expect(scene.startBot()).rejects.toThrow('forbidden');

@@ -21,6 +21,7 @@ async function served(): Promise<Map<string, Set<string>>> {
   metrics.retried('act');
   metrics.answered(3);
   metrics.watchQueue(() => ({ waiting: 1, running: 1 }));
+  metrics.watchPlatforms(() => ({ room: { state: 'up' } }));
   const lines = new Map<string, Set<string>>();
   for (const [, name, labels = ''] of (await metrics.text()).matchAll(/^(\w+)(?:\{(.*)\})? \S+$/gm)) {
     const known = lines.get(name!) ?? new Set();

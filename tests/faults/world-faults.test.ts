@@ -215,7 +215,8 @@ describe('the platform', () => {
     expect(messages.map(repliesTo)).toEqual([['reply fix first'], ['reply clean first']]);
     expect(scene.world.marks.get(messages[0]?.ref.message ?? '')).toEqual(['fix']);
     expect(about('an act is tried again')).toHaveLength(1);
-    expect(scene.operator).toHaveLength(2); // fetching and posting
+    expect(about('a platform refuses the bot')).toHaveLength(1);
+    expect(scene.operator).toHaveLength(3); // that, fetching and posting
   });
 
   it('reads the other channels when one was deleted, names that one once, and reads it when it is back', async () => {

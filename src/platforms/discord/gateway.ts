@@ -1,7 +1,7 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { Client, Events, type GatewayDispatchPayload, GatewayIntentBits, Options } from 'discord.js';
-import type { RestAddress } from './api.ts';
 import type { PlatformError } from '../port.ts';
+import type { RestAddress } from './api.ts';
 import { finalFailure, passingFailure, renewToken } from './failure.ts';
 import type { Log } from './options.ts';
 

@@ -1,7 +1,7 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { SocketModeReceiver } from '@slack/bolt';
-import { clientOptions, libraryLog } from './api.ts';
 import { PlatformError } from '../port.ts';
+import { clientOptions, libraryLog } from './api.ts';
 import { toPlatformError } from './errors.ts';
 import type { SlackLog, SlackOptions } from './options.ts';
 
