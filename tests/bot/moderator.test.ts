@@ -1,14 +1,11 @@
 import { readFileSync } from 'node:fs';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { judge } from '../../src/judge/judge.ts';
 import type { NewEvidence } from '../../src/ledger/port.ts';
 import type { Action, ActionReply } from '../../src/platforms/port.ts';
-import { parseRules } from '../../src/settings/load.ts';
-import { exampleFacts, viewAt } from '../facts-example.ts';
 import { createScene, until } from './setup.ts';
+import { keepSquat, overruled } from './stored-clip.ts';
 
 let scene: Awaited<ReturnType<typeof createScene>>;
-const usual = parseRules('', 'rules');
 const dayMs = 24 * 3_600_000;
 /** Monday, 23 November 2026, 08:00 UTC. */
 const mondayMs = Date.UTC(2026, 10, 23, 8);
@@ -40,28 +37,8 @@ async function sent(id: string, values: Record<string, string>) {
   return said('form', form.id, values);
 }
 
-/** Keeps a squat that was filmed from `deg`, judged by the usual rules. */
-async function stored(id: string, deg: number, evidence: Partial<NewEvidence>[] = [], atMs = mondayMs - dayMs) {
-  const ref = { platform: 'room', channel: 'form-check', message: id, thread: null } as const;
-  const file = { name: 'squat.mp4', id: 'f', contentType: null, bytes: null };
-  const who = { authorId: 'juno', authorName: 'Juno', caption: '', sentMs: 1 };
-  await scene.ledger.receive({ id, ref, lane: id, file, takeOf: null, root: id, ...who }, [], atMs);
-  const facts = exampleFacts('squat', { view: viewAt(deg) });
-  const judgement = judge(facts, { settings: usual });
-  await scene.ledger.move(
-    id,
-    ['received'],
-    'answering',
-    atMs,
-    { facts, judgement, verdict: judgement.verdict, rulesVersion: 1 },
-    [{ key: `reply/${id}`, lane: id, submission: id, payload: null, essential: true }],
-  );
-  await scene.ledger.endAct(`reply/${id}`, { ref: null }, atMs + 8000);
-  const by = { reason: '', rule: null, byId: 'juno', byName: 'Juno' };
-  for (const [i, one] of evidence.entries())
-    await scene.ledger.evidence.add({ id: `${id}/${i}`, submission: id, kind: 'appeal', ...by, ...one }, atMs);
-}
-const overruled: Partial<NewEvidence>[] = [{ kind: 'appeal', rule: 'view' }, { kind: 'accepted' }];
+const stored = (id: string, deg: number, evidence: Partial<NewEvidence>[] = [], atMs = mondayMs - dayMs) =>
+  keepSquat(scene.ledger, id, deg, { evidence, atMs });
 const behind = '[{ fromDeg: 112.5, toDeg: 180, aimDeg: 135 }]';
 const toBehind = { lift: 'squat', option: 'zones', value: behind };
 const newest = async () => (await scene.ledger.rules.newest())!;

@@ -88,7 +88,8 @@ export interface World {
   submit(formId: string, values: Record<string, string>): Promise<SeenReply>;
   /** The newest private answer that the member got, and presses in it, as the platform delivers them: nobody else can see it. */
   answer: {
-    offers(): Pick<SeenMessage, 'buttons' | 'choices'>;
+    /** `files`: names of those that came with it. */
+    offers(): Pick<SeenMessage, 'buttons' | 'choices'> & { files: string[] };
     press(id: string): Promise<SeenReply>;
     choose(id: string, value: string): Promise<SeenReply>;
   };
@@ -645,6 +646,7 @@ export function describePlatform(name: PlatformName, harness: Harness): void {
       expect(world.answer.offers()).toEqual({
         buttons: [{ id: 'apply:17', label: 'Apply' }],
         choices: [{ id: 'rule', values: ['view', 'light'] }],
+        files: [],
       });
       expect(await world.answer.choose('rule', 'light')).toEqual({ kind: 'private', text: 'What would change' });
       const field = {
@@ -660,7 +662,7 @@ export function describePlatform(name: PlatformName, harness: Harness): void {
       expect(await world.answer.press('apply:17')).toMatchObject({ kind: 'form', id: 'apply:17' });
       got.answer = async () => ({ kind: 'private', message: plainMessage('Applied.') });
       expect(await world.submit('apply:17', { why: 'too strict' })).toEqual({ kind: 'private', text: 'Applied.' });
-      expect(world.answer.offers()).toEqual({ buttons: [], choices: [] });
+      expect(world.answer.offers()).toEqual({ buttons: [], choices: [], files: [] });
       const alike = { where: null, channel: world.channel, person: { platform: name, ...world.member } };
       expect(got.actions.slice(1)).toMatchObject([
         { ...alike, kind: 'choice', id: 'rule', values: { rule: 'light' } },

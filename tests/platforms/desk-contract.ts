@@ -5,7 +5,9 @@
  * The world's one person is member, coach and moderator at once here: who may do what is tested in tests/bot, once for all platforms.
  */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { MessageRef, PlatformName } from '../../src/platforms/port.ts';
+import { useCases } from '../../src/bot/desk/index.ts';
+import type { UseCase } from '../../src/bot/desk/use-case.ts';
+import type { Action, MessageRef, Platform, PlatformEvents, PlatformName } from '../../src/platforms/port.ts';
 import { createScene } from '../bot/setup.ts';
 import { type SeenReply, until, type World } from './contract.ts';
 import { memberCases } from './member-cases.ts';
@@ -23,6 +25,24 @@ export interface DeskScene {
 
 /** More cases, by name. */
 export type DeskCases = Readonly<Record<string, (on: DeskScene) => Promise<void>>>;
+
+/** The adapter, which also notes what comes through it. */
+function noting(adapter: Platform, acts: Pick<Action, 'kind' | 'id'>[]): Platform {
+  return new Proxy(adapter, {
+    get(target, name) {
+      const found = Reflect.get(target, name, target) as unknown;
+      if (typeof found !== 'function') return found;
+      if (name !== 'start') return found.bind(target);
+      return (events: PlatformEvents, ...rest: unknown[]) => {
+        const onAction = (action: Action) => {
+          acts.push(action);
+          return events.onAction(action);
+        };
+        return found.call(target, { ...events, onAction }, ...rest);
+      };
+    },
+  });
+}
 
 const textOf = (seen: SeenReply) => (seen.kind === 'private' ? seen.text : seen.kind);
 
@@ -52,6 +72,20 @@ const coachCases: DeskCases = {
     const text = textOf(await world.command(world.coachChannel, 'waiting', {}));
     expect(text).toMatch(/^\*\*1 clip waits, the oldest first:\*\*\n1\. /);
     expect(text).toContain(world.member.name);
+  },
+
+  'a coach works through the list, in answers that they alone see': async ({ world, scene, post }) => {
+    const [first, second] = [await post('clean'), await post('clean')];
+    await world.command(world.coachChannel, 'waiting', {});
+    const offered = () => world.answer.offers().buttons.map(({ id }) => id);
+    expect(offered()).toEqual([`take:${first.id}`, `take:${second.id}`]);
+    expect(textOf(await world.answer.press(`take:${first.id}`))).toContain('It is yours now:');
+    expect(offered()[0]).toBe(`done:${first.id}`);
+    expect(textOf(await world.answer.press(`done:${first.id}`))).toContain('Done.');
+    expect(await scene.ledger.desk.entry(first.id)).toMatchObject({ state: 'done', coachId: world.member.id });
+    await until("the member's post has the mark", async () => (await world.marks(first.ref)).includes('done'));
+    await world.command(world.coachChannel, 'waiting', {});
+    expect(offered()).toEqual([`take:${second.id}`]);
   },
 
   'a coach cannot use the filming, and the member is told why': async ({ world, scene, post, card }) => {
@@ -84,12 +118,31 @@ const coachCases: DeskCases = {
     const replies = (await world.seen(world.channel)).map(({ text }) => text).join('\n');
     expect(replies).toContain('I looked at this clip the way');
   },
+
+  'a coach takes back that they asked for another view': async ({ world, scene, post, card }) => {
+    const { id } = await post('clean');
+    await world.press((await card(id)).ref, `ask-view:${id}`);
+    await world.submit(`ask-view:${id}`, { lift: 'squat', view: 'front', clips: '3' });
+    const open = () => scene.ledger.requests.openOf(world.platform.name, world.member.id, scene.clock.nowMs);
+    const [asked] = await open();
+    expect(world.answer.offers().buttons.map(({ id: button }) => button)).toEqual([`end-request:${asked?.id}:${id}`]);
+    expect(textOf(await world.answer.press(`end-request:${asked?.id}:${id}`))).toContain('I took that back');
+    expect(await open()).toEqual([]);
+    await until('the word', async () =>
+      (await world.seen(world.channel)).some(({ text }) => text.includes('needs no other view of your squat')),
+    );
+    const next = await post('fix');
+    expect(await scene.ledger.submission(next.id)).toMatchObject({ verdict: 'fix', request: null });
+  },
 };
 
 /** Runs use cases on one platform; see the top of this file. */
 export function describeDesk(name: PlatformName, create: () => Promise<World>, more: DeskCases = {}): void {
   describe(`what people can do on ${name}`, () => {
     let on: DeskScene;
+    const all = { ...coachCases, ...memberCases, ...moderatorCases, ...more };
+    const acts: Pick<Action, 'kind' | 'id'>[] = [];
+    let ran = 0;
     beforeEach(async () => {
       const world = await create();
       const anybody = [world.member.id];
@@ -104,8 +157,7 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
       });
       // The platforms' servers tell the real time.
       scene.clock.nowMs = Date.now();
-      const adapter = world.platform;
-      await scene.startBot({ ledger: (ledger) => ledger, platform: () => adapter });
+      await scene.startBot({ ledger: (ledger) => ledger, platform: () => noting(world.platform, acts) });
       on = {
         world,
         scene,
@@ -137,9 +189,17 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
       await on.world.close();
     });
 
-    it.each(Object.entries({ ...coachCases, ...memberCases, ...moderatorCases, ...more }))('%s', async (_, run) => {
+    it.each(Object.entries(all))('%s', async (_, run) => {
       await run(on);
       expect(on.scene.errors).toEqual([]);
+      ran += 1;
+    });
+
+    it('each use case was done in the cases above', (test) => {
+      if (ran < Object.keys(all).length) return test.skip();
+      const done = ({ id, command }: UseCase) =>
+        acts.some((act) => (act.kind === 'command' ? act.id === command?.name : act.id.split(':')[0] === id));
+      expect(useCases.filter((one) => !done(one)).map(({ id }) => id)).toEqual([]);
     });
   });
 }

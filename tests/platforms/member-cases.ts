@@ -10,7 +10,28 @@ export const memberCases: DeskCases = {
     const text = textOf(await world.command(world.channel, 'film', { lift: 'squat' }));
     expect(text).toContain('How to film the squat');
     expect(text).toContain('Stop if something hurts.');
+    expect(world.answer.offers().files).toEqual(['film-squat.png']);
     expect(textOf(await world.command(world.channel, 'film', {}))).toContain('Which lift would you like to film?');
+    expect(textOf(await world.answer.choose('film', 'bench'))).toContain('How to film the bench press');
+  },
+
+  'a member takes the clip as it was trimmed: the coaches get that one, the post is marked clean': async (on) => {
+    const { world, scene, post, card } = on;
+    const { ref, id } = await post('turned');
+    const posted = (await scene.ledger.act(`reply/${id}`))?.ref;
+    if (!posted) throw new Error('no reply');
+    const reply = async () => (await world.seen(world.channel)).find((seen) => seen.ref.message === posted.message)!;
+    expect((await reply()).buttons[0]).toEqual({ id: `use-cut:${id}`, label: 'Use the trimmed clip' });
+    expect(textOf(await world.press(posted, `use-cut:${id}`))).toContain('The clip goes to the coaches now.');
+    await until('the card', async () => (await scene.ledger.act(`coach/${id}`))?.state === 'done');
+    const shown = await card(id);
+    expect(shown.text).toContain('The member took my cut of the clip.');
+    expect(shown.files.map(({ name }) => name)).toContain('trimmed.mp4');
+    await until('the mark', async () => (await world.marks(ref)).join() === 'clean');
+    await until('the reply', async () => (await reply()).buttons.length === 0);
+    expect(textOf(await world.command(world.channel, 'my-lifts', {}))).toContain('1 take.');
+    expect(await scene.ledger.evidence.of(id)).toEqual([]);
+    await until('the end', async () => (await scene.ledger.submission(id))?.state === 'answered');
   },
 
   'a member sends a clip on with a reason: the card has it, the marks change, the reply loses its buttons': async (on) => {
@@ -52,5 +73,16 @@ export const memberCases: DeskCases = {
     expect(textOf(await world.command(world.channel, 'my-height', { height: '5 ft 10' }))).toContain('178 cm');
     expect(textOf(await world.command(world.channel, 'my-height', {}))).toContain('178 cm');
     expect(textOf(await world.command(world.channel, 'forget-me', {}))).toContain('That is one clip');
+  },
+
+  'a member has everything deleted, once they have said so': async ({ world, scene, post }) => {
+    const { ref, id } = await post('clean');
+    await world.command(world.channel, 'forget-me', {});
+    expect(await scene.ledger.submission(id)).not.toBeNull();
+    expect(textOf(await world.answer.press('forget-me:yes'))).toContain('What I kept of you and your one clip is deleted.');
+    expect(await scene.ledger.submission(id)).toBeNull();
+    for (const channel of [world.channel, world.coachChannel])
+      await until('our posts are gone', async () => (await world.seen(channel)).length === 0);
+    await until('our marks are gone', async () => (await world.marks(ref)).length === 0);
   },
 };

@@ -11,7 +11,7 @@ import type { MemberPost, SeenReply } from '../contract.ts';
 import { startGateway } from './gateway.ts';
 import { readable } from './readable.ts';
 import { answerCall, restRoutes } from './rest.ts';
-import { type Call, outward } from './rest-parts.ts';
+import { type Call, cdn, outward } from './rest-parts.ts';
 import { type Channel, type Message, member, message, timeOf, type User } from './shapes.ts';
 import { type Json, wrongWith } from './spec.ts';
 import { type Interaction, newState } from './state.ts';
@@ -97,7 +97,7 @@ export async function startFake(firstAnswerMs = 3000) {
     post.files.map((file) => {
       const id = state.nextId();
       state.files.set(id, { body: file.body, type: file.contentType, instead: null });
-      const url = `${origin}/attachments/${channel}/${id}/${encodeURIComponent(file.name)}`;
+      const url = `${cdn(state)}/attachments/${channel}/${id}/${encodeURIComponent(file.name)}`;
       return { id, filename: file.name, size: file.body.length, url, proxy_url: url, content_type: file.contentType };
     });
 
@@ -185,6 +185,8 @@ export async function startFake(firstAnswerMs = 3000) {
     gateway,
     origin,
     rest: { api: `${origin}/api`, cdn: origin },
+    /** From now on files and the gateway are at this name, which must lead here; the address of the REST interface is the adapter's own. */
+    rename: (name: string) => Object.assign(state, { origin: origin.replace('127.0.0.1', name) }),
     refOf,
     say,
     deliver,
@@ -201,6 +203,8 @@ export async function startFake(firstAnswerMs = 3000) {
     /** Nonces are kept for some minutes only (Discord docs, create message); after this they are past. */
     forgetNonces: () => state.nonces.clear(),
     expireAddresses: () => void state.signature++,
+    /** Ends the connections for calls that wait for the next one; the gateway's stays. */
+    dropCalls: () => http.closeIdleConnections(),
     /** Stops all; throws when something was wrong. */
     close: async () => {
       gateway.close();

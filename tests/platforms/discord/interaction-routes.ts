@@ -1,6 +1,6 @@
 import { wrongFlags, wrongMessage, wrongModal } from './limits.ts';
-import { type Answer, bad, type Call, no, type Route } from './rest-parts.ts';
-import { type Message, message, stored } from './shapes.ts';
+import { type Answer, bad, type Call, cdn, no, type Route } from './rest-parts.ts';
+import { type Attachment, type Message, message, stored } from './shapes.ts';
 import type { Json } from './spec.ts';
 import type { Interaction, State } from './state.ts';
 
@@ -94,7 +94,11 @@ function tell(it: Interaction, body: Json, state: State): Message {
   it.texts.push(content);
   const components = stored((body.components ?? []) as Json[]);
   const more = { components, flags: 64, application_id: state.app.id, webhook_id: state.app.id };
-  state.answer = message(state.nextId(), it.channel, state.bot, content, [], more);
+  const attachments = ((body.attachments ?? []) as { filename: string }[]).map(({ filename }): Attachment => {
+    const url = `${cdn(state)}/attachments/${it.channel}/1/${filename}`;
+    return { id: state.nextId(), filename, size: 1, url, proxy_url: url };
+  });
+  state.answer = message(state.nextId(), it.channel, state.bot, content, attachments, more);
   it.resolve({ kind: 'private', text: '' });
   return state.answer;
 }

@@ -111,7 +111,10 @@ export async function discordWorld(firstAnswerMs = 3000): Promise<World & { fake
     press: (where, id) => press(where, { component_type: 2, custom_id: id, id: 2 }),
     choose: (where, id, value) => press(where, { component_type: 3, custom_id: id, id: 2, values: [value] }),
     answer: {
-      offers: () => offersOf(state.answer ?? { components: [] }),
+      offers: () => ({
+        ...offersOf(state.answer ?? { components: [] }),
+        files: (state.answer?.attachments ?? []).map(({ filename }) => filename),
+      }),
       press: (id) => inAnswer({ component_type: 2, custom_id: id, id: 2 }),
       choose: (id, value) => inAnswer({ component_type: 3, custom_id: id, id: 2, values: [value] }),
     },

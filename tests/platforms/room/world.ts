@@ -6,7 +6,7 @@ import { createRoom } from '../../../src/platforms/room/room.ts';
 import { type MemberPost, plainMessage, type SeenReply, type World } from '../contract.ts';
 import { bytesOf, enter, journal, nonce, type Seen } from './page-client.ts';
 
-type Private = { kind: 'private'; key: string; text: string } & Pick<Seen, 'buttons' | 'choices'>;
+type Private = { kind: 'private'; key: string; text: string } & Pick<Seen, 'buttons' | 'choices' | 'files'>;
 type Reply = { kind: 'nothing' } | Private | { kind: 'form'; key: string; id: string };
 
 /** Buttons and choices as tests look at them. */
@@ -93,7 +93,10 @@ export async function createWorld(): Promise<World> {
     choose: (where, id, value) => act({ kind: 'choice', id, message: where.message, nonce: nonce(), values: { [id]: value } }),
     submit: (id, values) => act({ kind: 'form', id, key: openForm, nonce: nonce(), values }),
     answer: {
-      offers: () => offersOf(answer ?? { buttons: [], choices: [] }),
+      offers: () => ({
+        ...offersOf(answer ?? { buttons: [], choices: [] }),
+        files: (answer?.files ?? []).map(({ name }) => name),
+      }),
       press: (id) => act({ kind: 'button', id, key: answer?.key, nonce: nonce(), values: {} }),
       choose: (id, value) => act({ kind: 'choice', id, key: answer?.key, nonce: nonce(), values: { [id]: value } }),
     },

@@ -86,7 +86,7 @@ export async function openWorld(
   };
   const platforms: Platform[] = [];
   /** The newest message that the member alone sees, as the adapter sent it. */
-  let answer: { channel: string; thread: string | null; ts: string; blocks: Json[] } | null = null;
+  let answer: { channel: string; thread: string | null; ts: string; blocks: Json[]; files: string[] } | null = null;
   /** Replies that the bot gave, so that the harness knows when there is nothing to wait for. */
   const given: ActionReply['kind'][] = [];
 
@@ -263,6 +263,8 @@ export async function openWorld(
           thread: typeof body.thread_ts === 'string' ? body.thread_ts : null,
           ts: `${Date.now() / 1000}`,
           blocks: body.blocks as Json[],
+          // Slack takes no files in such a message: they come before it as a direct one.
+          files: fresh.filter(({ method }) => method === 'files.getUploadURLExternal').map((call) => String(call.body.filename)),
         };
         return { kind: 'private' as const, text: readBlocks(body.blocks as Json[], new Set()) };
       }
@@ -410,7 +412,7 @@ export async function openWorld(
     choose: (where, id, value) => pressElement(where, id, value),
 
     answer: {
-      offers: () => offersOf(answer?.blocks ?? []),
+      offers: () => ({ ...offersOf(answer?.blocks ?? []), files: answer?.files ?? [] }),
       press: (id) => pressInAnswer(id, null),
       choose: (id, value) => pressInAnswer(id, value),
     },
