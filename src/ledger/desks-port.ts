@@ -37,14 +37,15 @@ export interface Desk {
   /** How many clips each rule sent back that were answered at `sinceMs` or later, the most first. */
   correctionsSince(platform: string, sinceMs: number): Promise<{ rule: string; clips: number }[]>;
   /**
-   * Moves an entry and plans acts, together; false, and nothing changes, unless it is in a state of `from` and, with `heldBy`, held by
-   * that coach. `waiting` clears the coach.
+   * Moves an entry, plans acts and keeps what was said by it, together; false, and nothing changes, unless it is in a state of `from` and,
+   * with `heldBy`, held by that coach. `waiting` clears the coach. Evidence whose id is known stays as it is.
    */
   move(
     submission: string,
     change: { from: DeskEntry['state'][]; to: DeskEntry['state']; heldBy?: string; coach?: { id: string; name: string } },
     nowMs: number,
     acts?: NewAct[],
+    evidence?: NewEvidence[],
   ): Promise<boolean>;
 }
 
@@ -80,7 +81,8 @@ export interface Requests {
    * changes, when it was closed meanwhile.
    */
   serve(id: string, submission: string, nowMs: number): Promise<boolean>;
-  close(id: string, nowMs: number): Promise<void>;
+  /** Ends one before its time and plans acts with it; false, and nothing changes, when it is closed already. */
+  close(id: string, nowMs: number, acts?: NewAct[]): Promise<boolean>;
 }
 
 /**

@@ -4,7 +4,7 @@ import { emptyLog } from './empty-log.ts';
 import { forgetMember } from './forget-member.ts';
 import { countSaid, passOn } from './pass-on.ts';
 import { correctionsSince, earlierOf } from './past-clips.ts';
-import type { Evidence, Ledger, StoredRequest } from './port.ts';
+import type { Evidence, Ledger, NewEvidence, StoredRequest } from './port.ts';
 import { submissionOf } from './submissions.ts';
 import type { Engine, Tables } from './tables.ts';
 
@@ -48,6 +48,17 @@ export const evidenceOf = (row: Selectable<Tables['evidence']>): Evidence => ({
   atMs: row.at_ms,
 });
 
+/** Keeps what was said; false when its id is known. Runs inside the caller's transaction. */
+async function insertEvidence(db: Kysely<Tables>, said: NewEvidence, nowMs: number): Promise<boolean> {
+  const { id, submission, kind, rule, reason, byId, byName } = said;
+  const { numInsertedOrUpdatedRows } = await db
+    .insertInto('evidence')
+    .values({ id, submission, kind, rule, reason, by_id: byId, by_name: byName, at_ms: nowMs })
+    .onConflict((c) => c.column('id').doNothing())
+    .executeTakeFirst();
+  return numInsertedOrUpdatedRows === 1n;
+}
+
 /** The parts of the ledger for coaches, members and moderators, over an open database. */
 export function createDesks(db: Kysely<Tables>, engine: Engine): Parts {
   const openRequests = (from: Kysely<Tables> | Transaction<Tables>, platform: string, memberId: string) =>
@@ -84,7 +95,7 @@ export function createDesks(db: Kysely<Tables>, engine: Engine): Parts {
       },
       earlierOf: (s, lift, limit) => earlierOf(db, s, lift, limit),
       correctionsSince: (platform, sinceMs) => correctionsSince(db, platform, sinceMs),
-      move: (submission, { from, to, heldBy, coach }, nowMs, acts = []) =>
+      move: (submission, { from, to, heldBy, coach }, nowMs, acts = [], evidence = []) =>
         db.transaction().execute(async (tx) => {
           let query = tx.updateTable('desk').set({
             state: to,
@@ -98,6 +109,7 @@ export function createDesks(db: Kysely<Tables>, engine: Engine): Parts {
           const { numUpdatedRows } = await query.executeTakeFirst();
           if (numUpdatedRows !== 1n) return false;
           await insertActs(tx, acts, nowMs);
+          for (const said of evidence) await insertEvidence(tx, said, nowMs);
           return true;
         }),
     },
@@ -162,21 +174,19 @@ export function createDesks(db: Kysely<Tables>, engine: Engine): Parts {
           await tx.updateTable('submissions').set({ request: id, updated_ms: nowMs }).where('id', '=', submission).execute();
           return true;
         }),
-      async close(id, nowMs) {
-        await db.updateTable('requests').set({ closed_ms: nowMs }).where('id', '=', id).where('closed_ms', 'is', null).execute();
-      },
+      close: (id, nowMs, acts = []) =>
+        db.transaction().execute(async (tx) => {
+          const query = tx.updateTable('requests').set({ closed_ms: nowMs }).where('id', '=', id).where('closed_ms', 'is', null);
+          if ((await query.executeTakeFirst()).numUpdatedRows !== 1n) return false;
+          await insertActs(tx, acts, nowMs);
+          return true;
+        }),
     },
 
     evidence: {
       add: (evidence, nowMs, acts = []) =>
         db.transaction().execute(async (tx) => {
-          const { id, submission, kind, rule, reason, byId, byName } = evidence;
-          const { numInsertedOrUpdatedRows } = await tx
-            .insertInto('evidence')
-            .values({ id, submission, kind, rule, reason, by_id: byId, by_name: byName, at_ms: nowMs })
-            .onConflict((c) => c.column('id').doNothing())
-            .executeTakeFirst();
-          if (numInsertedOrUpdatedRows !== 1n) return false;
+          if (!(await insertEvidence(tx, evidence, nowMs))) return false;
           await insertActs(tx, acts, nowMs);
           return true;
         }),

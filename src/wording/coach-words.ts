@@ -45,7 +45,8 @@ export interface CoachWords {
     notTaken: string;
     notYours(coach: string): string;
     handedBack: string;
-    done(member: string): string;
+    /** `newerTake`: their posts have the mark of that one. */
+    done(member: string, newerTake: boolean): string;
     /** Another coach, or the same one earlier, has ended it. */
     over(coach: string, state: 'done' | 'unusable'): string;
     gone: string;

@@ -137,7 +137,10 @@ export const coachWords: CoachWords = {
     notTaken: 'Nobody has taken this one yet. Take it first.',
     notYours: (coach) => `${coach} has this one. Only ${coach} or a moderator can hand it back.`,
     handedBack: 'It waits for a coach again.',
-    done: (member) => `Done. ${member}'s post has the mark for it.`,
+    done: (member, newerTake) =>
+      newerTake
+        ? `Done. ${member} has posted a newer take of this set, so the mark on the posts is the one for that take.`
+        : `Done. ${member}'s post has the mark for it.`,
     over: (coach, state) => (state === 'done' ? `${coach} is done with this one.` : `${coach} has sent this one back.`),
     gone: 'I know nothing of this clip any more.',
     unusable: (member, missed) =>

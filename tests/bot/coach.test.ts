@@ -188,6 +188,33 @@ describe('taking', () => {
   });
 });
 
+describe('being done with one of several takes', () => {
+  it('says that the mark is that of the newest take, which decides it', async () => {
+    await scene.startBot();
+    const first = await post('unsure');
+    const second = await post('clean', 'juno', { reply: first.message.ref });
+    for (const verb of ['take', 'done']) await press(`${verb}:${second.id}`, 'brannock');
+    const marks = () => scene.world.marks.get(first.message.ref.message)?.join();
+    await until(() => marks() === 'done');
+    const third = await post('fix', 'juno', { reply: first.message.ref });
+    await until(() => marks() === 'fix');
+    await press(`take:${first.id}`);
+    expect(textOf(await press(`done:${first.id}`))).toBe(
+      'Done. juno has posted a newer take of this set, so the mark on the posts is the one for that take.',
+    );
+    await until(async () => (await scene.ledger.dueActs(scene.clock.nowMs, 9)).length === 0);
+    expect(marks()).toBe('fix');
+    expect((await scene.ledger.submission(third.id))?.root).toBe(first.id);
+  });
+
+  it('says that the post has the mark where no newer take was judged', async () => {
+    await scene.startBot();
+    const { id } = await post('clean');
+    await press(`take:${id}`);
+    expect(textOf(await press(`done:${id}`))).toBe("Done. juno's post has the mark for it.");
+  });
+});
+
 describe('the list', () => {
   it('shows what waits, the oldest first, what the coach has, and what others have', async () => {
     await scene.startBot();

@@ -1,6 +1,5 @@
 import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { noteAccepted } from '../../src/bot/desk/member/appeal-ended.ts';
 import type { ActionReply } from '../../src/platforms/port.ts';
 import { createScene, until } from './setup.ts';
 
@@ -285,12 +284,11 @@ describe('an appeal', () => {
   it('that a coach could use is kept as such, once', async () => {
     await scene.startBot();
     const { button, id } = await post('fix');
-    const coach = { id: 'ilse', name: 'Ilse' };
-    const deps = { ledger: scene.ledger, nowMs: () => scene.clock.nowMs };
-    await noteAccepted({ id }, coach, deps);
-    expect(await scene.ledger.evidence.of(id)).toEqual([]);
     await send(button('appeal'), { reason });
-    await Promise.all([noteAccepted({ id }, coach, deps), noteAccepted({ id }, coach, deps)]);
+    const coach = (verb: string) => scene.world.act({ kind: 'button', id: `${verb}:${id}` }, 'ilse', ['coach']);
+    await until(async () => (await scene.ledger.desk.entry(id)) !== null && cards().length === 1);
+    await coach('take');
+    await Promise.all([coach('done'), coach('done')]);
     expect((await scene.ledger.evidence.of(id)).slice(1)).toEqual([
       expect.objectContaining({ kind: 'accepted', rule: 'view', byId: 'ilse' }),
     ]);

@@ -151,6 +151,40 @@ describe.each(['SQLite', 'PostgreSQL'] as const)('ledger on %s', (engine) => {
     expect(await ledger.members.get('room', 'tamsin')).toEqual({ statureCm: 171, cautionedMs: 7 });
   });
 
+  it('moves a clip on the desk, plans what follows and keeps what was said by it, all or nothing', async () => {
+    await ledger.receive(clip('a'), [], 1);
+    await ledger.desk.put('a', 'room', 2);
+    const ilse = { id: 'ilse', name: 'Ilse' };
+    const by = { byId: 'ilse', byName: 'Ilse', reason: 'I cannot see the hips.' };
+    const said = { id: 'unusable/a', submission: 'a', kind: 'unusable', rule: 'view', ...by } as const;
+    const change = { from: ['waiting'], to: 'unusable', coach: ilse } as const;
+    const tell = [act('unusable/a', 'lane-a')];
+    const sendBack = (acts: NewAct[]) => ledger.desk.move('a', { ...change, from: [...change.from] }, 3, acts, [said]);
+    // What cannot be kept is as if the process died in the middle.
+    const broken = { ...tell[0]!, key: null as unknown as string };
+    await expect(sendBack([...tell, broken])).rejects.toThrow();
+    expect(await ledger.desk.entry('a')).toMatchObject({ state: 'waiting' });
+    expect(await ledger.act('unusable/a')).toBe(null);
+    expect(await ledger.evidence.of('a')).toEqual([]);
+    expect(await Promise.all([sendBack(tell), sendBack(tell)])).toEqual(expect.arrayContaining([true, false]));
+    expect(await ledger.desk.entry('a')).toMatchObject({ state: 'unusable', coachId: 'ilse' });
+    expect(await ledger.act('unusable/a')).toMatchObject({ state: 'planned' });
+    expect(await ledger.evidence.of('a')).toEqual([{ ...said, atMs: 3 }]);
+    await expect(
+      ledger.desk.move('a', { from: ['unusable'], to: 'done' }, 4, [], [{ ...said, id: 'x', kind: null as unknown as 'appeal' }]),
+    ).rejects.toThrow();
+    expect(await ledger.desk.entry('a')).toMatchObject({ state: 'unusable' });
+  });
+
+  it("ends a coach's wish once, with what the member is told", async () => {
+    const wish = { id: 'r', platform: 'room', memberId: 'juno', lift: 'squat', view: 'front', note: '' };
+    await ledger.requests.add({ ...wish, clipsLeft: 2, untilMs: null, byId: 'ilse', byName: 'Ilse' }, 1);
+    const ended = await Promise.all(['x', 'y'].map((key) => ledger.requests.close('r', 2, [act(key, key)])));
+    expect(ended.filter(Boolean)).toHaveLength(1);
+    expect(await keysDue(3)).toHaveLength(1);
+    expect((await ledger.requests.find('r'))?.closedMs).toBe(2);
+  });
+
   describe('a clip that was sent back', () => {
     const week = 7 * 24 * 3_600_000;
     const appeal = (id: string, by = 'juno') =>

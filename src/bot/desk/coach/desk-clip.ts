@@ -1,6 +1,6 @@
 import type { Facts } from '../../../facts/facts.ts';
 import { Judgement } from '../../../judge/judgement.ts';
-import type { DeskEntry, NewAct, Submission } from '../../../ledger/port.ts';
+import type { DeskEntry, NewAct, NewEvidence, Submission } from '../../../ledger/port.ts';
 import type { ActionReply } from '../../../platforms/port.ts';
 import { wordCardTitle } from '../../../wording/card.ts';
 import { languageOf } from '../../../wording/index.ts';
@@ -53,7 +53,7 @@ export async function whereItIs({ deps, person }: Ask, { s }: DeskClip): Promise
 }
 
 /**
- * Moves a clip on the desk and changes its card, together with `more` acts. False, and nothing changes, when it is not in a state of `from` or,
+ * Moves a clip on the desk and changes its card, together with `more` acts and what was said of it by that. False, and nothing changes, when it is not in a state of `from` or,
  * with `heldBy`, another coach has it. A press that comes again, even after a restart, moves nothing and is true.
  */
 export async function moveClip(
@@ -62,12 +62,13 @@ export async function moveClip(
   change: Parameters<BotDeps['ledger']['desk']['move']>[1],
   line: string,
   more: NewAct[] = [],
+  said: NewEvidence[] = [],
 ): Promise<boolean> {
   const { ledger, nowMs } = deps;
   const key = `card/${s.id}/${action.pressId}`;
   if ((await ledger.act(key)) !== null) return true;
   const edit = await cardEdit(s, change.to, line, key, deps);
-  const moved = await ledger.desk.move(s.id, change, nowMs(), [edit, ...more]);
+  const moved = await ledger.desk.move(s.id, change, nowMs(), [edit, ...more], said);
   if (moved) kick();
   return moved;
 }

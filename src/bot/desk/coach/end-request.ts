@@ -14,12 +14,11 @@ export const endRequest: UseCase = {
     const s = await ledger.submission(submission);
     const isItsOwn = request !== null && s !== null && s.authorId === request.memberId && s.ref.platform === request.platform;
     if (!isItsOwn || request.platform !== person.platform) return privately(coach.told.gone);
-    if (request.closedMs !== null) return privately(coach.told.requestOver);
-    await ledger.requests.close(id, nowMs());
     const text = coach.takesBack(person.name, lifts[request.lift as keyof typeof lifts] ?? request.lift);
     const to = { channel: s.ref.channel, message: s.ref };
     const payload = { do: 'post' as const, platform: s.ref.platform, to, message: plain(text) };
-    await ledger.plan([actFor(s, `end-request/${id}`, payload)], nowMs());
+    const ended = await ledger.requests.close(id, nowMs(), [actFor(s, `end-request/${id}`, payload)]);
+    if (!ended) return privately(coach.told.requestOver);
     kick();
     return privately(coach.told.requestEnded);
   },

@@ -56,17 +56,17 @@ async function sendBack(ask: Ask, clip: DeskClip, rule: string, note: string): P
   ];
   const line = coach.card.unusable(person.name, ruleNames[rule] ?? rule, note);
   const by = { id: person.id, name: person.name };
-  const moved =
-    (await moveClip(ask, clip, { from: ['taken'], to: 'unusable', heldBy: person.id }, line, acts)) ||
-    (await moveClip(ask, clip, { from: ['waiting'], to: 'unusable', coach: by }, line, acts));
-  if (!moved) return whereItIs(ask, clip);
   // A clip that was sent back and sent on by its member was not missed.
   const missed = s.verdict !== 'fix';
   const evidence: NewEvidence = {
     ...{ id: `unusable/${s.id}`, submission: s.id, kind: 'unusable', rule, reason: note },
     ...{ byId: person.id, byName: person.name },
   };
-  if (missed) await deps.ledger.evidence.add(evidence, deps.nowMs());
+  const said = missed ? [evidence] : [];
+  const moved =
+    (await moveClip(ask, clip, { from: ['taken'], to: 'unusable', heldBy: person.id }, line, acts, said)) ||
+    (await moveClip(ask, clip, { from: ['waiting'], to: 'unusable', coach: by }, line, acts, said));
+  if (!moved) return whereItIs(ask, clip);
   return privately(coach.told.unusable(s.authorName, missed));
 }
 
