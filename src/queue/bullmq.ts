@@ -28,6 +28,7 @@ const mostFetches = 8;
 const countsAsFetch = new RegExp(`^${addressUsed}|HTTP 404`);
 const page = 100;
 const longestStartMs = 3000; // without Redis the bot starts all the same
+const longestStopMs = 2000;
 
 /** The queue on Redis. Results stay in Redis until the handler took them; a Redis that comes back empty is filled again. */
 export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs }: BullQueueOptions): Queue {
@@ -60,6 +61,7 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
 
   /** `clip` is not used where clips go by address: each putting in signs one. */
   async function add(job: JobData, priority: number, delay = 0): Promise<void> {
+    if (redis.status !== 'ready') throw new Error('Redis is away'); // else BullMQ waits, and the bot with it
     const clip: JobData['clip'] = addressOf === null ? job.clip : { kind: 'address', url: addressOf(job.id) };
     await queue.add(
       'measure',
@@ -199,7 +201,8 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
       if (timer !== null) clearInterval(timer);
       ended.abort(new Error('the queue stops'));
       handlers = null;
-      await Promise.allSettled([events.close(), queue.close()]);
+      const closing = Promise.allSettled([events.close(), queue.close()]);
+      await Promise.race([closing, wait(longestStopMs)]); // they wait for a Redis that was never there
       redis.disconnect();
       eventRedis.disconnect();
     },

@@ -26,6 +26,13 @@ function codeOf(error: DiscordAPIError): Code {
   return error.status === 404 ? 'gone' : 'refused';
 }
 
+/** What went wrong, with what was behind it: fetch itself says no more than "fetch failed". */
+function causesOf(error: unknown): string {
+  if (!(error instanceof Error)) return String(error);
+  const own = `${error.name} ${'code' in error ? String(error.code) : ''} ${error.message}`.trim();
+  return error.cause === undefined ? own : `${own}: ${causesOf(error.cause)}`;
+}
+
 /**
  * A fault of the REST client as a PlatformError. Its cause holds name, status and Discord's code only: the library's own errors carry the
  * request's body (captions) and address (interaction tokens), which must not reach a log.
@@ -47,8 +54,7 @@ export function failureOf(error: unknown, what: string): PlatformError {
     return new PlatformError(codeOf(error), message, { final: !isRevoked, retryAfterMs: null }, { cause });
   }
   if (error instanceof HTTPError) return passingFailure('unreachable', `${what}: Discord answered ${error.status}`, null);
-  const name =
-    error instanceof Error ? `${error.name} ${'code' in error ? String(error.code) : ''} ${error.message}`.trim() : String(error);
+  const name = causesOf(error);
   return passingFailure('unreachable', `${what}: ${name}`, null, { cause: new Error(name) });
 }
 

@@ -60,6 +60,13 @@ export function slackErrorOf(error: unknown): string | null {
   return cause instanceof webApi.WebAPIPlatformError ? cause.data.error : null;
 }
 
+/** What went wrong, with what was behind it: fetch itself says no more than "fetch failed", Slack's library keeps the cause in `original`. */
+function causesOf(error: unknown): string {
+  if (!(error instanceof Error)) return String(error);
+  const cause = error.cause ?? ('original' in error ? error.original : undefined);
+  return cause === undefined ? error.message : `${error.message}: ${causesOf(cause)}`;
+}
+
 /**
  * Any failure of a Web API call as the port's error; an unknown word of Slack's is `refused`, a failed request `unreachable`. `variable`: of
  * the token that the call was made with.
@@ -86,7 +93,7 @@ export function toPlatformError(error: unknown, variable = 'SLACK_BOT_TOKEN'): P
     );
   }
   if (error instanceof webApi.WebAPIHTTPError) return fromStatus(error.statusCode, null, error);
-  return fault('unreachable', 'Slack could not be reached', null, error);
+  return fault('unreachable', `Slack could not be reached: ${causesOf(error)}`, null, error);
 }
 
 /** An HTTP status other than success as the port's error. `retryAfter` is the header's text, seconds. */
