@@ -25,19 +25,21 @@ export async function chatPlatforms({ environment, settings }: Configuration, lo
   const platforms: Platform[] = [];
   if (environment.discordToken !== null) {
     const { discordPlatform } = await import('../platforms/discord/discord.ts');
-    const { channels, coachChannel, emoji } = discord;
+    const { channels, coachChannel, moderatorChannel, emoji } = discord;
     const own = log.child({ platform: 'discord' });
-    platforms.push(discordPlatform({ token: environment.discordToken, channels, coachChannel, emoji, log: own }));
+    const where = { channels, coachChannel, moderatorChannel };
+    platforms.push(discordPlatform({ token: environment.discordToken, ...where, emoji, log: own }));
   }
   if (environment.slack !== null) {
     const { createSlackPlatform } = await import('../platforms/slack/slack.ts');
     const { botToken, appToken, signingSecret } = environment.slack;
-    const { channels, coachChannel, emoji, host, port } = slack;
+    const { channels, coachChannel, moderatorChannel, emoji, host, port } = slack;
     const mode =
       appToken !== null
         ? ({ kind: 'socket', appToken } as const)
         : ({ kind: 'http', signingSecret: signingSecret ?? '', host, port } as const);
-    platforms.push(createSlackPlatform({ botToken, mode, channels, coachChannel, emoji, log: log.child({ platform: 'slack' }) }));
+    const where = { channels, coachChannel, moderatorChannel };
+    platforms.push(createSlackPlatform({ botToken, mode, ...where, emoji, log: log.child({ platform: 'slack' }) }));
   }
   return platforms;
 }

@@ -29,7 +29,7 @@ function once<T>(read: (signal: AbortSignal) => Promise<T>): (signal: AbortSigna
 async function registerCommands(api: DiscordApi, places: Places, options: DiscordOptions, body: unknown[], signal: AbortSignal) {
   const application = await api.call<{ id: string }>('GET', Routes.currentApplication(), signal);
   const found = await Promise.all(
-    [...options.channels, ...(options.coachChannel ? [options.coachChannel] : [])].map((id) => places.of(id, signal)),
+    [...options.channels, options.coachChannel, options.moderatorChannel].flatMap((id) => (id ? [places.of(id, signal)] : [])),
   );
   for (const guild of new Set(found.flatMap((place) => (place ? [place.guild] : [])))) {
     await api.call('PUT', Routes.applicationGuildCommands(application.id, guild), signal, { body });
@@ -116,7 +116,7 @@ export function discordPlatform(options: DiscordOptions): Platform {
       });
     },
     stop: () => stop(),
-    preflight: () => preflightRows(api, options.channels, options.coachChannel, AbortSignal.timeout(30_000)),
+    preflight: () => preflightRows(api, options, AbortSignal.timeout(30_000)),
     history: historian(api, places, me),
     fetchFile: (ref, file, path, maxBytes, signal) => fetchFile(api, ref, file, path, maxBytes, signal),
     setMarks: (ref, marks, signal) => setMarks(api, options.emoji, ref, marks, signal),

@@ -25,6 +25,8 @@ export interface DiscordOptions {
   channels: string[];
   /** Id of the coaches' channel; null for none. */
   coachChannel: string | null;
+  /** Id of the moderators' channel; null for none. */
+  moderatorChannel: string | null;
   /** The emoji of each mark: the sign itself or `name:id` of a server's own. */
   emoji: Record<Mark, string>;
   log: Log;

@@ -14,6 +14,7 @@ import {
 import type { PreflightRow } from '../port.ts';
 import { PlatformError } from '../port.ts';
 import type { DiscordApi } from './api.ts';
+import type { DiscordOptions } from './options.ts';
 
 /** What the bot must be allowed to do in a watched channel, with the names of Discord's settings page. */
 const watchedPermissions = {
@@ -27,12 +28,12 @@ const watchedPermissions = {
   EmbedLinks: 'Embed Links',
 } as const;
 type Needed = keyof typeof watchedPermissions;
+const inWatched = Object.keys(watchedPermissions) as Needed[];
+/** Where only texts with buttons are posted, and found again after a crash. */
+const forWords: Needed[] = ['ViewChannel', 'ReadMessageHistory', 'SendMessages'];
 
 /** The permissions as one number, for the invite address. */
-export const invitePermissions = (Object.keys(watchedPermissions) as Needed[]).reduce(
-  (sum, name) => sum | PermissionFlagsBits[name],
-  0n,
-);
+export const invitePermissions = inWatched.reduce((sum, name) => sum | PermissionFlagsBits[name], 0n);
 
 type Channel = APIGuildChannel<ChannelType.GuildText> & { guild_id: string };
 
@@ -58,16 +59,21 @@ const faultOf = (error: unknown) => {
   return error;
 };
 
-async function channelRow(api: DiscordApi, id: string, use: string, me: string, signal: AbortSignal): Promise<PreflightRow> {
+async function channelRow(
+  api: DiscordApi,
+  id: string,
+  use: string,
+  needed: readonly Needed[],
+  me: string,
+  signal: AbortSignal,
+): Promise<PreflightRow> {
   const what = `Discord: ${use} ${id}`;
   try {
     const channel = await api.call<Channel>('GET', Routes.channel(id), signal);
     const member = await api.call<APIGuildMember>('GET', Routes.guildMember(channel.guild_id, me), signal);
     const roles = await api.call<APIRole[]>('GET', Routes.guildRoles(channel.guild_id), signal);
     const held = permissionsIn(channel, member, roles);
-    const missing = (Object.keys(watchedPermissions) as Needed[])
-      .filter((name) => !held.has(name, false))
-      .map((name) => watchedPermissions[name]);
+    const missing = needed.filter((name) => !held.has(name, false)).map((name) => watchedPermissions[name]);
     return {
       what: `Discord: ${use} #${channel.name}`,
       ok: missing.length === 0,
@@ -87,8 +93,7 @@ async function channelRow(api: DiscordApi, id: string, use: string, me: string, 
 /** Checks token, message content intent and the permissions in each channel. Never throws for a fault of Discord: it becomes a row. */
 export async function preflightRows(
   api: DiscordApi,
-  channels: string[],
-  coachChannel: string | null,
+  { channels, coachChannel, moderatorChannel }: Pick<DiscordOptions, 'channels' | 'coachChannel' | 'moderatorChannel'>,
   signal: AbortSignal,
 ): Promise<PreflightRow[]> {
   let user: APIUser;
@@ -123,8 +128,14 @@ export async function preflightRows(
       fix: 'Name at least one channel id in the settings.',
     });
   }
-  for (const id of channels) rows.push(await channelRow(api, id, 'watched channel', user.id, signal));
-  if (coachChannel !== null && !channels.includes(coachChannel))
-    rows.push(await channelRow(api, coachChannel, "coaches' channel", user.id, signal));
+  const named: [string | null, string, readonly Needed[]][] = [
+    ...channels.map((id): [string, string, readonly Needed[]] => [id, 'watched channel', inWatched]),
+    [coachChannel, "coaches' channel", inWatched],
+    [moderatorChannel, "moderators' channel", forWords],
+  ];
+  for (const [i, [id, use, needed]] of named.entries()) {
+    if (id === null || named.slice(0, i).some(([earlier]) => earlier === id)) continue;
+    rows.push(await channelRow(api, id, use, needed, user.id, signal));
+  }
   return rows;
 }

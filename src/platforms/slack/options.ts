@@ -19,6 +19,8 @@ export interface SlackOptions {
   channels: string[];
   /** Where cards go; checked by the preflight, not watched. Null for none. */
   coachChannel: string | null;
+  /** Where reports and changes of the rules go; checked by the preflight, not watched. Null for none. */
+  moderatorChannel: string | null;
   /** Emoji name, without colons, of each mark. */
   emoji: Record<Mark, string>;
   /** The one slash command of the app, with its slash. Default `/quarterview`. */

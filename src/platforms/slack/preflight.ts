@@ -72,10 +72,15 @@ async function modeRow(options: SlackOptions): Promise<PreflightRow> {
 /** Token, scopes, membership of each channel, and the way events come in; each with what to do. Never throws. */
 export async function slackPreflight(api: SlackApi, options: SlackOptions): Promise<PreflightRow[]> {
   const signal = AbortSignal.timeout(limitMs);
+  const { channels, coachChannel, moderatorChannel } = options;
+  const named = new Map([
+    ...(moderatorChannel === null ? [] : [[moderatorChannel, 'Slack moderator channel'] as const]),
+    ...(coachChannel === null ? [] : [[coachChannel, 'Slack coach channel'] as const]),
+    ...channels.map((channel) => [channel, 'Slack channel'] as const),
+  ]);
   const rows = await Promise.all([
     tokenRows(api, signal),
-    ...options.channels.map((channel) => channelRow(api, channel, 'Slack channel', signal)),
-    ...(options.coachChannel === null ? [] : [channelRow(api, options.coachChannel, 'Slack coach channel', signal)]),
+    ...[...named].reverse().map(([channel, use]) => channelRow(api, channel, use, signal)),
     modeRow(options),
   ]);
   return rows.flat();

@@ -148,6 +148,24 @@ describe('preflight of Discord', () => {
     ]);
   });
 
+  it("looks at the moderators' channel, where words alone are posted", async () => {
+    const moderators = { moderatorChannel: '803' };
+    const named = async (more: Partial<DiscordOptions>) => (await adapter(more).preflight()).map(({ what }) => what).slice(2);
+    const others = ['Discord: watched channel #lifts', "Discord: coaches' channel #coaches"];
+    expect(await named(moderators)).toEqual([...others, "Discord: moderators' channel #talk"]);
+    for (const one of ['801', '802']) expect(await named({ moderatorChannel: one })).toEqual(others);
+    expect(await rows(moderators)).toEqual([]);
+    const channel = scene.fake.channel('803') as { permission_overwrites: unknown[] };
+    // 35 create public threads, 11 send messages.
+    channel.permission_overwrites = [{ id: '601', type: 0, allow: '0', deny: String(1n << 35n) }];
+    expect(await rows(moderators)).toEqual([]);
+    channel.permission_overwrites = [{ id: '601', type: 0, allow: '0', deny: String((1n << 35n) | (1n << 11n)) }];
+    expect(await rows(moderators)).toMatchObject([
+      { what: "Discord: moderators' channel #talk", found: 'missing: Send Messages', fix: expect.stringContaining('#talk') },
+    ]);
+    expect(await rows({ moderatorChannel: '4711' })).toMatchObject([{ what: "Discord: moderators' channel 4711" }]);
+  });
+
   it('agrees with the numbers in deploy/discord.md', async () => {
     const text = await readFile(new URL('../../../deploy/discord.md', import.meta.url), 'utf8');
     // Bits by Discord's permission table (Discord docs, permissions, bitwise permission flags).

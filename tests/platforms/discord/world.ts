@@ -16,6 +16,7 @@ export const optionsFor = (fake: Fake, more: Partial<DiscordOptions> = {}): Disc
   token: fake.state.token,
   channels: ['801'],
   coachChannel: '802',
+  moderatorChannel: null,
   emoji,
   rest: fake.rest,
   log: silentLog,

@@ -79,6 +79,7 @@ export async function openWorld(
     mode: kind === 'http' ? { kind, signingSecret, port, host: '127.0.0.1' } : { kind, appToken: 'xapp-test' },
     channels: [channel],
     coachChannel,
+    moderatorChannel: null,
     emoji,
     apiUrl: `${front.url}/api/`,
     log: silentLog,
