@@ -38,6 +38,7 @@ function postgres(connectionString: string, more: pg.PoolConfig = {}): Kysely<Ta
     oid === int8 ? Number : pg.types.getTypeParser(oid, format)) as typeof pg.types.getTypeParser;
   const pool = new pg.Pool({ connectionString, types: { getTypeParser }, connectionTimeoutMillis: busyMs, ...more });
   pool.on('error', () => {}); // an idle connection that breaks is replaced; the next query tells
+  pool.on('connect', (client) => client.on('error', () => {})); // one that is in use: its query tells
   return new Kysely<Tables>({ dialect: new PostgresDialect({ pool }) });
 }
 

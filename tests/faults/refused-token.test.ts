@@ -1,47 +1,27 @@
 /** Tokens that are taken back while the bot runs, with the real adapters on the pretended Discord and on emulate's Slack. */
 import { setTimeout as wait } from 'node:timers/promises';
-import { afterEach, expect, it } from 'vitest';
-import type { BotSettings } from '../../src/bot/deps.ts';
+import { expect, it } from 'vitest';
 import { discordPlatform } from '../../src/platforms/discord/discord.ts';
-import type { Platform } from '../../src/platforms/port.ts';
 import { createSlackPlatform } from '../../src/platforms/slack/slack.ts';
-import { createScene, until } from '../bot/setup.ts';
+import { until } from '../bot/setup.ts';
 import { type Fake, startFake } from '../platforms/discord/fake.ts';
 import { optionsFor } from '../platforms/discord/world.ts';
 import { openWorld } from '../platforms/slack/world.ts';
+import { clipOf, closeAfterEach, sceneOn } from './on-platform.ts';
 
-const after: (() => Promise<unknown>)[] = [];
-afterEach(async () => {
-  for (const undo of after.splice(0).reverse()) await undo();
-});
-
-/** A bot on one platform; `make` gives a new adapter for each bot. Its clock runs. */
-async function sceneOn(change: Partial<BotSettings>) {
-  const scene = await createScene({ retryAfterMs: 20, ...change });
-  after.push(scene.close);
-  const timer = setInterval(() => {
-    scene.clock.nowMs += 20;
-  }, 20);
-  after.push(async () => clearInterval(timer));
-  return {
-    ...scene,
-    start: (platform: Platform) => scene.startBot({ ledger: (ledger) => ledger, platform: () => platform }),
-    answered: (n: number) => until(async () => (await scene.ledger.inState(['answered'])).length === n),
-    refusals: () => scene.operator.filter((line) => line.includes('refuses the bot')),
-  };
-}
+const later = closeAfterEach();
 
 async function onDiscord(options: Parameters<typeof optionsFor>[1] = {}) {
   const fake = await startFake();
-  after.push(fake.close);
-  const scene = await sceneOn({ watched: { discord: ['801'] }, coachChannel: {}, coachMention: {}, moderatorChannel: {} });
+  later(fake.close);
+  const scene = await sceneOn(later, { watched: { discord: ['801'] } });
   const adapter = () => discordPlatform(optionsFor(fake, options));
   return { fake, scene, adapter };
 }
 const say = (fake: Fake) =>
   fake.say('801', fake.state.people.juno, {
     text: 'Squat 100 kg x5',
-    files: [{ name: 'squat.mp4', contentType: 'video/mp4', body: Buffer.from('fix') }],
+    files: [clipOf('fix')],
   });
 const answersOf = (fake: Fake) =>
   [...fake.state.messages.values()].filter((m) => m.author.id === fake.state.bot.id && m.content.includes('reply'));
@@ -58,8 +38,8 @@ it('Discord: keeps what waits, names the variable, and answers once after a star
   const asked = fake.state.calls.length;
   await until(() => fake.state.calls.length > asked + 3);
   expect(await scene.ledger.inState(['failed', 'undeliverable'])).toEqual([]);
-  expect(scene.refusals()).toHaveLength(1);
-  expect(scene.refusals()[0]).toContain('DISCORD_TOKEN');
+  expect(scene.lines('refuses the bot')).toHaveLength(1);
+  expect(scene.lines('refuses the bot')[0]).toContain('DISCORD_TOKEN');
   expect(scene.operator.join()).not.toContain(old);
   await bot.stop(0);
   const next = await scene.start(adapter());
@@ -74,8 +54,8 @@ it('Discord: says that it hears nothing any more when the token is reset and nob
   fake.state.token = 'MTAx.new.token';
   fake.gateway.drop(4004, true);
   await until(() => bot.platforms().discord?.state === 'refused');
-  expect(scene.refusals()).toHaveLength(1);
-  expect(scene.refusals()[0]).toContain('DISCORD_TOKEN');
+  expect(scene.lines('refuses the bot')).toHaveLength(1);
+  expect(scene.lines('refuses the bot')[0]).toContain('DISCORD_TOKEN');
 });
 
 it('Discord: is there again by itself when an intent was off for a while', async () => {
@@ -86,27 +66,27 @@ it('Discord: is there again by itself when an intent was off for a while', async
   fake.state.app.flags = 0;
   fake.gateway.drop(4014, true);
   await until(() => bot.platforms().discord?.state === 'refused');
-  expect(scene.refusals()[0]).toContain('Message Content Intent');
+  expect(scene.lines('refuses the bot')[0]).toContain('Message Content Intent');
   const tried = fake.gateway.record.identifies;
   await until(() => fake.gateway.record.identifies > tried);
   say(fake); // missed: nobody listens
   fake.state.app.flags = flags;
   await scene.answered(1);
   expect(bot.platforms().discord).toEqual({ state: 'up', why: null });
-  expect(scene.refusals()).toHaveLength(1);
+  expect(scene.lines('refuses the bot')).toHaveLength(1);
 });
 
 async function onSlack(kind: 'http' | 'socket') {
   const world = await openWorld(kind);
-  after.push(world.close);
+  later(world.close);
   const { channel } = world;
-  const scene = await sceneOn({ watched: { slack: [channel] }, coachChannel: {}, coachMention: {}, moderatorChannel: {} });
+  const scene = await sceneOn(later, { watched: { slack: [channel] } });
   const bot = await scene.start(createSlackPlatform(world.options));
   await until(async () => (await scene.ledger.cursor(`watched-since/slack/${channel}`)) !== null);
   const post = () =>
     world.postMember({
       text: 'Squat 100 kg x5',
-      files: [{ name: 'squat.mp4', contentType: 'video/mp4', body: Buffer.from('fix') }],
+      files: [clipOf('fix')],
     });
   const answers = async () => (await world.seen(channel)).filter(({ text }) => text.startsWith('reply'));
   return { world, scene, bot, post, answers };
@@ -121,7 +101,7 @@ it('Slack: names the bot token that was revoked, and answers once it is taken ag
   expect(bot.platforms().slack?.why).toContain('SLACK_BOT_TOKEN');
   await wait(200);
   expect(await scene.ledger.inState(['failed', 'undeliverable'])).toEqual([]);
-  expect(scene.refusals()).toHaveLength(1);
+  expect(scene.lines('refuses the bot')).toHaveLength(1);
   world.front.intercept = null;
   await scene.answered(1);
   expect(await answers()).toHaveLength(1);
@@ -134,7 +114,7 @@ it('Slack: names the app-level token that was revoked, and hears again once it i
   for (const open of world.front.socket.open) open.terminate();
   await until(() => bot.platforms().slack?.state === 'refused');
   expect(bot.platforms().slack?.why).toContain('SLACK_APP_TOKEN');
-  expect(scene.refusals()).toHaveLength(1);
+  expect(scene.lines('refuses the bot')).toHaveLength(1);
   world.front.intercept = null;
   await until(() => bot.platforms().slack?.state === 'up');
   await post();

@@ -15,8 +15,8 @@ export function postgresPrograms(): string {
   return newest === undefined ? '' : join(root, newest, 'bin');
 }
 
-/** Starts a PostgreSQL of its own; `url` makes a fresh database each time. initdb refuses root, so root starts it as user `postgres`. */
-export async function startPostgres(): Promise<{ url(): Promise<string>; stop(): Promise<void> }> {
+/** Starts a PostgreSQL of its own; `url` makes a fresh database each time, `cut` breaks all connections. initdb refuses root, so root starts it as user `postgres`. */
+export async function startPostgres(): Promise<{ url(): Promise<string>; cut(): Promise<void>; stop(): Promise<void> }> {
   const bin = postgresPrograms();
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-postgres-'));
   let as: { uid?: number; gid?: number } = {};
@@ -71,6 +71,8 @@ export async function startPostgres(): Promise<{ url(): Promise<string>; stop():
       await ask(`create database ${name}`);
       return address(name);
     },
+    cut: () =>
+      ask('select pg_terminate_backend(pid) from pg_stat_activity where pid <> pg_backend_pid() and datname is not null'),
     async stop() {
       if (server.exitCode === null) {
         server.kill('SIGINT');
