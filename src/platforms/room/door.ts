@@ -6,13 +6,10 @@ import type { Person } from '../port.ts';
 import { botPerson, personOf, type Role } from './people.ts';
 import type { RoomStore } from './store.ts';
 import { cleanName, cleanText } from './text.ts';
+import { countTries } from './tries.ts';
 
 /** Who may come into a shared room: one password a role, null where the role is not offered. */
 export type Passwords = Record<Role, string | null>;
-
-/** Wrong passwords or words in a row after which the door stays shut, and for how long in milliseconds. */
-const maxWrong = 5;
-const shutMs = 30_000;
 
 /** Shortest own word, in characters. */
 const minWord = 6;
@@ -45,14 +42,7 @@ export type Knock = { status: 'in' } | { status: 'wrong' | 'shut' | 'incomplete'
 export function makeDoor(passwords: Passwords, store: RoomStore, now: () => number) {
   const passes = new Map<string, Person>();
   const isShared = Object.values(passwords).some((password) => password !== null);
-  let wrong = 0;
-  let shutUntilMs = 0;
-
-  const refused = (sentence: string): Knock => {
-    wrong++;
-    if (wrong % maxWrong === 0) shutUntilMs = now() + shutMs;
-    return { status: 'wrong', sentence };
-  };
+  const tries = countTries(now);
   const roleOf = (attempt: string): Role | null => {
     // All are compared, whichever is right.
     const right = (Object.entries(passwords) as [Role, string | null][]).filter(([, one]) => one !== null && same(attempt, one));
@@ -63,10 +53,14 @@ export function makeDoor(passwords: Passwords, store: RoomStore, now: () => numb
     isShared,
     /** The person who came in by this door; null for a stranger, and for everybody where it stands open. */
     visitor: (c: Context): Person | null => (isShared ? (passes.get(getCookie(c, 'room_pass') ?? '') ?? null) : null),
-    /** Judges who knocks and sets the cookie that lets them in. */
-    async knock(c: Context, said: { password: string; name: string; word: string }): Promise<Knock> {
+    /** Judges who knocks and sets the cookie that lets them in. `address`: where the knock comes from, see tries.ts. */
+    async knock(c: Context, address: string, said: { password: string; name: string; word: string }): Promise<Knock> {
       if (!isShared) return { status: 'in' };
-      if (now() < shutUntilMs) return { status: 'shut', sentence: 'Too many wrong tries. Please wait half a minute.' };
+      const refused = (sentence: string): Knock => {
+        tries.wrong(address);
+        return { status: 'wrong', sentence };
+      };
+      if (!tries.mayTry(address)) return { status: 'shut', sentence: 'Too many wrong tries. Please wait half a minute.' };
       const role = roleOf(said.password);
       if (role === null) return refused('That is no password of this room. Please try again.');
       const name = cleanName(said.name, 40, '');
@@ -91,7 +85,7 @@ export function makeDoor(passwords: Passwords, store: RoomStore, now: () => numb
         person = personOf(`guest-${store.seq + 1}`, name, role);
         store.addPerson(person, fresh);
       }
-      wrong = 0;
+      tries.cameIn(address);
       const pass = randomBytes(24).toString('base64url');
       if (person !== null) passes.set(pass, person);
       if (passes.size > maxPasses) passes.delete(passes.keys().next().value ?? '');

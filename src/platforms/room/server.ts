@@ -8,6 +8,7 @@ import { serveFile } from './files.ts';
 import { refuse, requestGuard, securityHeaders } from './guard.ts';
 import { makePage } from './page-files.ts';
 import type { StoredFile } from './store.ts';
+import { addressOf } from './tries.ts';
 
 /** How the room is reached. */
 export interface Reach {
@@ -38,7 +39,8 @@ export function roomRoutes(
   routes.post('/login', bodyLimit({ maxSize: 4096 }), async (c) => {
     const form = await c.req.parseBody();
     const text = (name: string) => (typeof form[name] === 'string' ? form[name] : '');
-    const answer = await door.knock(c, { password: text('password'), name: text('name'), word: text('word') });
+    const from = addressOf(c.env.incoming.socket.remoteAddress, c.req.header('x-forwarded-for'));
+    const answer = await door.knock(c, from, { password: text('password'), name: text('name'), word: text('word') });
     if (answer.status === 'in') return c.redirect('/', 303);
     return page.login(c, ({ wrong: 401, shut: 429, incomplete: 400 } as const)[answer.status], answer.sentence);
   });

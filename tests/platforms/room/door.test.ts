@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Command } from '../../../src/platforms/port.ts';
 import { createRoom, type Room, type RoomOptions } from '../../../src/platforms/room/room.ts';
+import { addressOf } from '../../../src/platforms/room/tries.ts';
 import { recordEvents } from '../contract.ts';
 import { nonce } from './page-client.ts';
 
@@ -32,9 +33,9 @@ describe('the door of a shared room', () => {
   });
 
   /** Knocks as the login form does. */
-  const knock = async (password: string, name: string, word: string) => {
+  const knock = async (password: string, name: string, word: string, headers: Record<string, string> = {}) => {
     const body = new URLSearchParams({ password, name, word });
-    const answer = await fetch(`${room.address()}/login`, { method: 'POST', body, redirect: 'manual' });
+    const answer = await fetch(`${room.address()}/login`, { method: 'POST', body, redirect: 'manual', headers });
     const set = answer.headers.get('set-cookie') ?? '';
     return { status: answer.status, set, cookie: set.split(';')[0] ?? '', text: await answer.text() };
   };
@@ -73,6 +74,51 @@ describe('the door of a shared room', () => {
     nowMs += 30_000;
     expect((await knock(passwords.member, 'Tamsin', 'own word')).status).toBe(303);
   });
+
+  const via = (address: string) => ({ 'x-forwarded-for': address });
+
+  it('lets no stranger keep others out, nor a member guess on between their own right words', async () => {
+    await start();
+    const odo = await comeIn(passwords.member, 'Odo');
+    for (let i = 0; i < 5; i += 1) expect((await knock('guess', 'Odo', 'own word', via('203.0.113.9'))).status).toBe(401);
+    expect((await knock(passwords.member, 'Pell', 'own word', via('203.0.113.9'))).status).toBe(429);
+    // What the one who connects says of those before counts for nothing.
+    const forged = via('198.51.100.77, 203.0.113.9');
+    expect((await knock(passwords.member, 'Pell', 'own word', forged)).status).toBe(429);
+    expect((await knock(passwords.member, 'Pell', 'own word', via('203.0.113.10'))).status).toBe(303);
+    expect((await get('/api/state', odo.headers)).status, 'who is in stays in').toBe(200);
+    const [guess, right] = [[], []] as number[][];
+    for (let i = 0; i < 8; i += 1) {
+      guess?.push((await knock(`coach ${i}`, 'Pell', 'own word', via('203.0.113.10'))).status);
+      right?.push((await knock(passwords.member, 'Pell', 'own word', via('203.0.113.10'))).status);
+    }
+    expect(guess).toEqual([401, 401, 401, 401, 401, 429, 429, 429]);
+    expect(right).toEqual([303, 303, 303, 303, 429, 429, 429, 429]);
+  });
+
+  it('has a ceiling for many addresses together, above which those who came in before are heard', async () => {
+    await start();
+    const home = via('203.0.113.10');
+    expect((await knock(passwords.member, 'Pell', 'own word', home)).status).toBe(303);
+    for (let i = 0; i < 100; i += 1)
+      expect((await knock('guess', 'Odo', 'own word', via(`198.51.100.${i}`))).status, `${i}`).toBe(401);
+    expect((await knock(passwords.member, 'Odo', 'own word', via('198.51.100.200'))).status).toBe(429);
+    expect((await knock(passwords.member, 'Pell', 'own word', home)).status).toBe(303);
+    nowMs += 10_000;
+    expect((await knock(passwords.member, 'Odo', 'own word', via('198.51.100.200'))).status).toBe(303);
+  });
+
+  it.each([
+    ['192.0.2.1', undefined, '192.0.2.1'],
+    ['::ffff:192.0.2.1', undefined, '192.0.2.1'],
+    ['192.0.2.1', '198.51.100.1', '192.0.2.1'],
+    ['127.0.0.1', '198.51.100.1, 198.51.100.2', '198.51.100.2'],
+    ['127.0.0.1', 'nonsense', '127.0.0.1'],
+    ['2001:db8:1:2:3:4:5:6', undefined, '2001:db8:1:2'],
+    ['2001:db8::6', undefined, '2001:db8:0:0'],
+    ['::1', '2001:db8:1:2::9', '2001:db8:1:2'],
+    [undefined, undefined, ''],
+  ])('counts the tries of %s for %s as those of %s', (peer, told, address) => expect(addressOf(peer, told)).toBe(address));
 
   it('makes each what their password says, and nobody anything else', async () => {
     await start();
