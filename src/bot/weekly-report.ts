@@ -1,44 +1,56 @@
 import type { PlatformName } from '../platforms/port.ts';
-import type { BotDeps } from './deps.ts';
+import type { BotDeps, BotSettings } from './deps.ts';
 import { moderatorLane } from './desk/moderator/announce.ts';
 import { weekText } from './desk/moderator/week-report.ts';
-import { localTime } from './local-time.ts';
+import { dateBefore, hourMs, localTime, weekdayOf } from './local-time.ts';
 import { type Loop, startLoop } from './loop.ts';
 import { type Payload, plain } from './payload.ts';
 
 const lookMs = 60_000;
-const days = ['sunday', 'monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday'] as const;
+const daysOfWeek = 7;
+
+/** The newest report that is due: its day, and the time up to which it tells; null when none is wanted. */
+function dueReport({ reportDay, reportHour, zone }: BotSettings, nowMs: number): { date: string; toMs: number } | null {
+  if (reportDay === null) return null;
+  const today = localTime(nowMs, zone).date;
+  for (let daysAgo = 0; daysAgo <= daysOfWeek; daysAgo += 1) {
+    const date = dateBefore(today, daysAgo);
+    const toMs = hourMs(date, reportHour, zone);
+    if (weekdayOf(date) === reportDay && toMs <= nowMs) return { date, toMs };
+  }
+  return null;
+}
 
 /**
- * Posts the week's report to the moderators' channel of each platform on the set day from the set hour on, once, however often the bot
- * starts on that day. A day on which the bot never runs has no report; nor has a week without clips.
+ * Posts the week's report to the moderators' channel of each platform at the set hour of the set day, once, however many bots there are and
+ * however often they start. One that is missed because no bot ran is posted at the next start with the numbers up to its hour; of several
+ * missed ones the last alone. A week without clips has none. Where the set day was moved, no late report tells of days that one told of.
  */
 export function startWeeklyReport(deps: BotDeps, onPlanned: () => void, signal: AbortSignal): Loop {
   const { ledger, log, nowMs, settings } = deps;
-  const looked = new Set<string>();
 
-  async function report(platform: PlatformName, channel: string, date: string): Promise<void> {
+  async function report(platform: PlatformName, channel: string, date: string, toMs: number): Promise<void> {
     const key = `week/${platform}/${date}`;
-    if (looked.has(key)) return;
-    if ((await ledger.act(key)) === null) {
-      const text = await weekText(deps, platform, nowMs());
-      const payload: Payload = { do: 'post', platform, to: { channel, message: null }, message: plain(text ?? '') };
-      const act = { key, lane: moderatorLane(platform), submission: null, payload, essential: false };
-      if (text !== null) await ledger.plan([act], nowMs());
-      if (text !== null) onPlanned();
+    // The act may have been forgotten since, the day of the last report is not.
+    const lastOn = await ledger.cursor(`week/${platform}`);
+    if (lastOn !== null && lastOn >= date) return;
+    const isLate = localTime(nowMs(), settings().zone).date !== date;
+    const isTold = isLate && lastOn !== null && lastOn > dateBefore(date, daysOfWeek);
+    const text = isTold || (await ledger.act(key)) !== null ? null : await weekText(deps, platform, toMs);
+    if (text !== null) {
+      const payload: Payload = { do: 'post', platform, to: { channel, message: null }, message: plain(text) };
+      await ledger.plan([{ key, lane: moderatorLane(platform), submission: null, payload, essential: false }], nowMs());
+      onPlanned();
     }
-    looked.add(key);
+    await ledger.setCursor(`week/${platform}`, date);
   }
 
   return startLoop(
     async () => {
-      const { reportDay, reportHour, zone, moderatorChannel } = settings();
-      const { date, hour } = localTime(nowMs(), zone);
-      const day = days[new Date(`${date}T00:00:00Z`).getUTCDay()];
-      if (reportDay !== day || hour < reportHour) return lookMs;
-      for (const { name } of deps.platforms) {
-        const channel = moderatorChannel[name];
-        if (channel !== undefined) await report(name, channel, date);
+      const due = dueReport(settings(), nowMs());
+      for (const { name } of due === null ? [] : deps.platforms) {
+        const channel = settings().moderatorChannel[name];
+        if (due !== null && channel !== undefined) await report(name, channel, due.date, due.toMs);
       }
       return lookMs;
     },

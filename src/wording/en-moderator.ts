@@ -175,7 +175,8 @@ export const moderatorWords: ModeratorWords = {
   announced: ({ who, reason, what }) => [`**${who} changed the rules**: ${reason}`, ...what.map((one) => `· ${one}`)].join('\n'),
   undone: (version) => `Done: the rules are again as they were before, as version ${version}.`,
   undoReason: (version, reason) => `undoes version ${version}: ${reason}`,
-  undoStale: 'The rules have changed since. Please look at the history first.',
+  undoStale: (version, author) =>
+    `I undid nothing: the rules have changed since. Version ${version} by ${author} is in force now; the history shows what changed when.`,
   nothingToUndo: 'There is no earlier version to go back to.',
   history: {
     head: '**History of the rules**, the newest first',

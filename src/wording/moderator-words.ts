@@ -116,7 +116,8 @@ export interface ModeratorWords {
   announced(parts: { who: string; reason: string; what: readonly string[] }): string;
   undone(version: number): string;
   undoReason(version: number, reason: string): string;
-  undoStale: string;
+  /** `version`, `author`: what is in force. */
+  undoStale(version: number, author: string): string;
   nothingToUndo: string;
   history: {
     head: string;

@@ -182,10 +182,39 @@ describe('undo and history', () => {
     const form = formOf(await act('button', 'rules-undo:3'));
     const both = await Promise.all([said('form', form.id, { reason: 'not so' }), said('form', form.id, { reason: 'not so' })]);
     expect(both.filter(({ text }) => text.includes('as version 4'))).toHaveLength(1);
-    expect(both.filter(({ text }) => text.includes('The rules have changed since'))).toHaveLength(1);
+    expect(both.filter(({ text }) => text.includes('the rules have changed since'))).toHaveLength(1);
     expect(await newest()).toMatchObject({ version: 4, reason: 'undoes version 3: not so' });
     expect((await said('choice', 'rule', { rule: 'view' })).text).toContain('**All lifts**: advice only');
     expect((await said('button', 'rules-undo:3')).text).toMatch(/have changed since/);
+  });
+
+  it('undoes the change that the button names and no other, also when another one came between form and answer', async () => {
+    await scene.startBot();
+    await changed({ lift: 'all', severity: 'advise' }, 'too strict');
+    formOf(await act('button', 'rules-undo:2'));
+    await changed({ lift: 'all', severity: 'off' }, 'still too strict');
+    const { yaml } = await newest();
+    for (const kind of ['button', 'form'] as const) {
+      const { text, buttons } = await said(kind, 'rules-undo:2', { reason: 'why' });
+      expect(text).toContain('I undid nothing: the rules have changed since. Version 3 by wren is in force now');
+      expect(buttons.map(({ id }) => id)).toEqual(['rules-history']);
+    }
+    expect(await newest()).toMatchObject({ version: 3, yaml });
+    // Of two who undo at once, one does.
+    const both = await Promise.all(['a', 'b'].map((reason) => said('form', 'rules-undo:3', { reason })));
+    expect(both.map(({ text }) => text.slice(0, 5)).sort()).toEqual(['Done:', 'I und']);
+    expect(await scene.ledger.rules.history(9)).toHaveLength(4);
+    expect((await said('button', 'rules-undo:nothing')).text).toContain('I undid nothing');
+  });
+
+  it('does not go back to rules that this program cannot read', async () => {
+    await scene.startBot();
+    const someone = { name: 'Wren', id: 'room/wren', reason: 'why' };
+    await scene.ledger.rules.add('no-such-rule: { severity: off }', 1, someone, 1);
+    await scene.ledger.rules.add('', 2, someone, 2);
+    const { text } = await said('form', 'rules-undo:3', { reason: 'why' });
+    expect(text).toContain('cannot be used, and nothing was changed');
+    expect((await newest()).version).toBe(3);
   });
 
   it('says that there is nothing before the first', async () => {
@@ -301,6 +330,60 @@ describe('the week', () => {
     expect(report?.message.text).toContain('**Clips:** 1 by 1 member');
     expect(report?.message.text).toContain('0 corrections not written, 2 min each by the settings');
     expect(scene.world.inChannel('moderators')).toHaveLength(1);
+  });
+
+  describe('that was missed', () => {
+    const hourMs = 3_600_000;
+    const reports = () => scene.world.inChannel('moderators').map(({ message }) => message.text);
+    beforeEach(() => {
+      Object.assign(scene.settings, { reportDay: 'monday', reportHour: 9 });
+    });
+    /** Runs bots at once at a time, until the report of a day was looked after. */
+    async function runAt(nowMs: number, date: string, bots = 1) {
+      scene.clock.nowMs = nowMs;
+      const running = await Promise.all(Array.from({ length: bots }, () => scene.startBot()));
+      await until(async () => (await scene.ledger.cursor('week/room')) === date);
+      await until(async () => (await scene.ledger.dueActs(nowMs, 9)).length === 0);
+      for (const bot of running) await bot.stop(0);
+    }
+
+    it('is posted once at the next start, with the numbers up to its hour, also by two bots and when its act was forgotten', async () => {
+      await stored('before', 135);
+      await stored('after', 180, [], mondayMs + 2 * hourMs);
+      await runAt(mondayMs + 2 * dayMs, '2026-11-23', 2);
+      expect(reports()).toHaveLength(1);
+      expect(reports()[0]).toContain('**The week from 16 Nov to 22 Nov**\n**Clips:** 1 by 1 member: 1 clean');
+      await scene.ledger.forget(mondayMs + 3 * dayMs, 0);
+      expect(await scene.ledger.act('week/room/2026-11-23')).toBeNull();
+      await runAt(mondayMs + 4 * dayMs, '2026-11-23');
+      expect(reports()).toHaveLength(1);
+      await runAt(mondayMs + 7 * dayMs + hourMs, '2026-11-30');
+      expect(reports()).toHaveLength(2);
+      expect(reports()[1]).toContain(
+        '**The week from 23 Nov to 29 Nov**\n**Clips:** 1 by 1 member: 0 clean, 0 unsure, 1 sent back.',
+      );
+    });
+
+    it('is the last of several, and none where its week had no clips', async () => {
+      await stored('first', 135);
+      await stored('third', 180, [], mondayMs + 13 * dayMs);
+      await runAt(mondayMs + 15 * dayMs, '2026-12-07');
+      expect(reports()).toHaveLength(1);
+      expect(reports()[0]).toContain('**The week from 30 Nov to 6 Dec**');
+      await runAt(mondayMs + 30 * dayMs, '2026-12-21');
+      expect(reports()).toHaveLength(1);
+    });
+
+    it('does not tell of days again when the set day is moved', async () => {
+      await stored('a', 135);
+      await stored('b', 135, [], mondayMs + 5 * dayMs);
+      await runAt(mondayMs + hourMs, '2026-11-23');
+      Object.assign(scene.settings, { reportDay: 'tuesday' });
+      await runAt(mondayMs + 2 * dayMs, '2026-11-24');
+      expect(reports()).toHaveLength(1);
+      await runAt(mondayMs + 9 * dayMs, '2026-12-01');
+      expect(reports()).toHaveLength(2);
+    });
   });
 
   it('has no clips', async () => {

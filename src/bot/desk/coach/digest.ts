@@ -8,7 +8,6 @@ import { plain } from '../../payload.ts';
 
 const dayMs = 24 * 3_600_000;
 const lookMs = 60_000;
-/** A bot that was away at the hour makes up for it this many hours later at most. */
 const lateHours = 3;
 const mostNamed = 5;
 const mostCounted = 1000;
@@ -57,7 +56,10 @@ async function digestText(platform: PlatformName, { ledger, language, nowMs }: D
   });
 }
 
-/** Plans the digest of each platform with a coaches' channel at the hour that settings say, once a day. */
+/**
+ * Plans the digest of each platform with a coaches' channel at the hour that settings say, once a day. A bot that was away at the hour makes
+ * up for it on the same day within three hours; later there is none: what waits has changed, and the list of what waits tells that at any time.
+ */
 export function startDigest(deps: Deps, onPlanned: () => void, signal: AbortSignal): Loop {
   const { ledger, platforms, settings, nowMs, log } = deps;
   async function step(): Promise<number> {
