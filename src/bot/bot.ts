@@ -11,7 +11,7 @@ import { enqueue, startPipeline } from './pipeline.ts';
 import { createPlatformStates, type PlatformCondition } from './platform-states.ts';
 import { startProgress } from './progress.ts';
 import { createReader } from './resume.ts';
-import { startRetention } from './retention.ts';
+import { startRetention, sweepSpool } from './retention.ts';
 import { keepResult } from './review.ts';
 import { startPlatforms } from './start-platforms.ts';
 import { startWeeklyReport } from './weekly-report.ts';
@@ -46,6 +46,7 @@ export function createBot(given: BotDeps): Bot {
   let loops: Pick<Loop, 'ended'>[] = [];
 
   async function start(): Promise<void> {
+    await sweepSpool(deps);
     const acts = startActRunner(deps, () => {}, signal);
     const pipeline = startPipeline(deps, acts.kick, signal);
     const progress = startProgress(deps, shares, acts.kick, signal);

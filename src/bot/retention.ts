@@ -8,7 +8,17 @@ const atOnce = 200;
 const hourMs = 3_600_000;
 
 /** What the bot may leave in the spool folder for one clip. */
-const endings = ['clip', 'clip.part', 'cut.mp4', 'stills', 'sheet.png', 'placement.png', 'timeline.png', 'speeds.png'];
+const endings = [
+  'clip',
+  'clip.part',
+  'clip.part.part',
+  'cut.mp4',
+  'stills',
+  'sheet.png',
+  'placement.png',
+  'timeline.png',
+  'speeds.png',
+];
 
 /** Removes a clip and all that was made of it from the spool folder. */
 export async function removeSpooled(spool: string, id: string): Promise<void> {
@@ -16,6 +26,29 @@ export async function removeSpooled(spool: string, id: string): Promise<void> {
 }
 
 type Deps = Pick<BotDeps, 'ledger' | 'settings' | 'spool' | 'log' | 'nowMs'>;
+
+/**
+ * Removes what a killed bot left behind in the spool folder: parts of clips that were being fetched, and everything of clips that the ledger
+ * does not know (any more). For the start only, while nothing is fetched. Never throws: what cannot be removed is told.
+ */
+export async function sweepSpool({ ledger, spool, log }: Pick<Deps, 'ledger' | 'spool' | 'log'>): Promise<void> {
+  try {
+    const forgotten = new Map<string, boolean>();
+    let removed = 0;
+    for (const name of await readdir(spool)) {
+      const ending = endings.find((one) => name.endsWith(`.${one}`));
+      if (ending === undefined) continue;
+      const id = name.slice(0, -ending.length - 1);
+      if (!forgotten.has(id)) forgotten.set(id, (await ledger.submission(id)) === null);
+      if (!name.endsWith('.part') && !forgotten.get(id)) continue;
+      await rm(join(spool, name), { recursive: true, force: true });
+      removed += 1;
+    }
+    if (removed > 0) log.info({ files: removed }, 'what an earlier run left behind was deleted');
+  } catch (error) {
+    log.warn({ error: String(error) }, 'what an earlier run left behind could not be deleted');
+  }
+}
 
 /**
  * Deletes clips and their pictures once they have been answered for `retention.clipHours`, and everything else that is kept of them once

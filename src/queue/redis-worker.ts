@@ -1,6 +1,5 @@
 import { createWriteStream } from 'node:fs';
-import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Readable, Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
@@ -10,6 +9,7 @@ import { type Job, UnrecoverableError, Worker } from 'bullmq';
 import { Redis } from 'ioredis';
 import { addressUsed, JobData, queueName, unreachable } from './job.ts';
 import type { FinalAnswer, QueueLog } from './port.ts';
+import { newTemporaryFolder } from './temporary-folder.ts';
 import type { WorkerPool } from './worker-pool.ts';
 
 export interface RedisWorkerOptions {
@@ -63,7 +63,7 @@ export async function startRedisWorker({
   lockMs,
 }: RedisWorkerOptions): Promise<{ stop(graceMs: number): Promise<void> }> {
   const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy: (tried) => Math.min(100 * tried, 2000) });
-  const folder = await mkdtemp(join(tmpdir(), 'quarterview-clips-'));
+  const folder = newTemporaryFolder('clips');
   const ended = new AbortController();
   let tries = 0;
 

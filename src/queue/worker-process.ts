@@ -1,7 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { readdirSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Confinement } from './confinement.ts';
@@ -9,6 +8,7 @@ import { Answer, type Task } from './payload.ts';
 import type { FinalAnswer } from './port.ts';
 import { cpuSecondsOf } from './process-cpu.ts';
 import { residentMb } from './process-memory.ts';
+import { newTemporaryFolder } from './temporary-folder.ts';
 
 export interface RunOptions {
   signal: AbortSignal;
@@ -138,7 +138,7 @@ export class WorkerProcess {
 
   private spawn(maxMemoryMb: number): ChildProcess {
     const { entry, nodeArguments = ['--import', loader], confinement } = this.how;
-    const folder = mkdtempSync(join(tmpdir(), 'quarterview-worker-'));
+    const folder = newTemporaryFolder('worker');
     const env: Record<string, string> = { ...quiet, ...this.how.env, TMPDIR: folder };
     for (const name of passedOn) if (process.env[name] !== undefined) env[name] = process.env[name];
     const [program = '', ...rest] = confinement.around([process.execPath, ...nodeArguments, entry], maxMemoryMb);
