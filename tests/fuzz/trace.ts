@@ -83,7 +83,7 @@ export function createTraceReader(file: string) {
       .exec(args)?.[1]
       ?.replace(/\\(\d{1,3}|.)/g, (_, c: string) => (/\d/.test(c) ? String.fromCharCode(Number.parseInt(c, 8)) : c));
     // tsx asks whether the process that started it watches files, by a socket in the process's own folder
-    if (name === 'connect' && /^\d+, \{sa_family=AF_UNIX, sun_path="[^"]*\/quarterview-worker-\w{6}\/tsx-/.test(args))
+    if (name === 'connect' && /^\d+, \{sa_family=AF_UNIX, sun_path="[^"]*\/quarterview-worker-\d+-\d+-\w{6}\/tsx-/.test(args))
       total.opened.ownFolder++;
     else if (name === 'connect' || name === 'bind' || name === 'ptrace') total.forbidden.push(line);
     else if (path === undefined) return;
@@ -91,7 +91,7 @@ export function createTraceReader(file: string) {
       total.opened.program++;
     else if (name === 'execve') total.forbidden.push(line);
     else if (isClip(path) && !/O_(WRONLY|RDWR|CREAT|TRUNC)/.test(args)) total.opened.clip++;
-    else if (/\/quarterview-worker-\w{6}(\/|$)/.test(path)) total.opened.ownFolder++;
+    else if (/\/quarterview-worker-\d+-\d+-\w{6}(\/|$)/.test(path)) total.opened.ownFolder++;
     else if (!isAbsolute(path) || /O_(WRONLY|RDWR|CREAT|TRUNC)/.test(args)) {
       if (systemFiles.some((begin) => path.startsWith(begin))) total.opened.system++;
       else total.forbidden.push(line);
