@@ -5,7 +5,7 @@ export const deskWords: DeskWords = {
   refused: (who) =>
     ({
       anyone: 'You cannot do that here.',
-      coach: 'Only coaches can do that here. If you are one, ask a moderator to add you to the coaches in my settings.',
+      coach: 'Only coaches can do that here. If you are one, ask whoever runs me to add you to the coaches in my settings.',
       moderator:
         'Only moderators can do that here. If you are one, ask whoever runs me to add you to the moderators in my settings.',
     })[who],

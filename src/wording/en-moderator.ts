@@ -49,6 +49,13 @@ function clipLine({ name, lift, atMs, url }: ClipSaid): string {
   return `· ${name}, ${lift === null ? 'lift not known' : liftNames[lift]}, ${dayOf(atMs)}${url === null ? '' : ` ${url}`}`;
 }
 
+/** Who said whether clips can be used. */
+function saidBy({ clips, byCoach }: EffectSaid['known']): string {
+  if (byCoach === clips) return 'all by coaches';
+  const members = `${clips - byCoach} by the member, with an appeal`;
+  return byCoach === 0 ? members : `${byCoach} by a coach, ${members}`;
+}
+
 function effect({ clips, unreadable, flips, otherWords, known }: EffectSaid): string {
   if (clips === 0) return 'No clips are kept yet to judge again, so I cannot tell what it would do.';
   const ways = flips.map(({ from, to, clips: n, shown }) => {
@@ -59,10 +66,11 @@ function effect({ clips, unreadable, flips, otherWords, known }: EffectSaid): st
   const evidence =
     known.clips === 0
       ? 'Nobody has said of any of these clips whether it can be used.'
-      : `Of ${clipsOf(known.clips)} people said whether it can be used (coaches of ${known.byCoach}, members by appeal of the others): ` +
-        `right about ${known.rightBefore} before, ${known.rightAfter} after (${known.mended} mended, ${known.spoilt} spoilt).`;
+      : `People have said of ${known.clips} of them whether they can be used (${saidBy(known)}). ` +
+        `The rules are right about ${known.rightBefore} of these now, and would be about ${known.rightAfter}: ` +
+        `${known.mended} put right, ${known.spoilt} made wrong.`;
   return [
-    `I judged the last ${clipsOf(clips)} again by both.`,
+    `I judged the last ${clipsOf(clips)} again, by the rules as they are and as they would be.`,
     ...(flips.length === 0 ? ['No verdict changes.'] : ways),
     ...(otherWords > 0 ? [`${clipsOf(otherWords)} more would get other corrections or advice, with the same verdict.`] : []),
     evidence,
@@ -98,6 +106,7 @@ export const moderatorWords: ModeratorWords = {
     save: 'Save as a file',
     suggestions: 'Suggestions',
     undo: 'Undo the last change',
+    undoThis: 'Undo this change',
     apply: 'Apply',
     drop: 'Drop it',
   },
@@ -129,7 +138,7 @@ export const moderatorWords: ModeratorWords = {
     lift: 'For which lift',
     severity: 'What it does',
     option: 'Which number or list',
-    optionHint: 'Leave both open to change nothing.',
+    optionHint: 'Only if a number or a list is to change.',
     value: 'Its new value',
     valueHint: 'As in the rules file: 0.8 or [1.5, 1.8]. Empty: back to what is built in.',
   },
@@ -143,7 +152,7 @@ export const moderatorWords: ModeratorWords = {
   },
   reasonForm: {
     applyTitle: 'Apply the change',
-    undoTitle: 'Undo the last change',
+    undoTitle: 'Undo the change',
     reason: 'Why',
     hint: 'Everybody who looks at the history sees this.',
   },
@@ -174,7 +183,7 @@ export const moderatorWords: ModeratorWords = {
   effect,
   announced: ({ who, reason, what }) => [`**${who} changed the rules**: ${reason}`, ...what.map((one) => `· ${one}`)].join('\n'),
   undone: (version) => `Done: the rules are again as they were before, as version ${version}.`,
-  undoReason: (version, reason) => `undoes version ${version}: ${reason}`,
+  undoReason: (version, reason) => `version ${version} undone. ${reason}`,
   undoStale: (version, author) =>
     `I undid nothing: the rules have changed since. Version ${version} by ${author} is in force now; the history shows what changed when.`,
   nothingToUndo: 'There is no earlier version to go back to.',
@@ -190,14 +199,18 @@ export const moderatorWords: ModeratorWords = {
   saved: (version) => `The rules, version ${version}. It can be pasted back, or stand as config/rules.yaml.`,
   suggestions: {
     none: (clips, known) =>
-      `Nothing to suggest: of the last ${clipsOf(clips)} people said of ${known} whether it can be used, and the rules were not wrong often enough.`,
+      known === 0
+        ? `Nothing to suggest: nobody has said of any of the last ${clipsOf(clips)} whether it can be used.`
+        : `Nothing to suggest: people have said of ${known} of the last ${clipsOf(clips)} whether they can be used, and the rules were seldom wrong about those.`,
     head: (clips, known) =>
-      `**Suggestions** from the last ${clipsOf(clips)}; of ${known} people said whether it can be used. Clips that were sent back without a word do not say that this was right.`,
+      `**Suggestions** from the last ${clipsOf(clips)}. People have said of ${known} of them whether they can be used; a clip that was sent back without a word does not show that this was right.`,
     overruled: ({ rule, stops, overruled, byCoach }) =>
       `${ruleSaid(rule)} stops ${clipsOf(stops)}; ${overruled} of them were appealed or used all the same (${byCoach} by a coach's word).`,
     change: ({ difference: one, mended, spoilt, silent }) =>
-      `${difference(one)}. It rests on ${clipsOf(mended + spoilt)}: right about ${mended} that were wrong, wrong about ${spoilt} that were right. ` +
-      `${clipsOf(silent)} that nobody spoke of would go the other way too.`,
+      [
+        `${difference(one)}. It rests on ${clipsOf(mended + spoilt)}: ${mended} put right that are judged wrong now, ${spoilt} made wrong.`,
+        ...(silent === 0 ? [] : [`${clipsOf(silent)} more, of which nobody has said anything, would be judged differently too.`]),
+      ].join(' '),
     try: 'See what a suggestion would do',
     option: ({ rule, lifts, setting, to }) =>
       `${rule}${lifts === 'all' ? '' : `, ${lifts.map((lift) => liftOf(lift)).join(', ')}`}: ${setting === 'severity' ? '' : `${setting} `}${settingValue(setting, to)}`,

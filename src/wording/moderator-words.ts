@@ -67,6 +67,8 @@ export interface ModeratorWords {
     save: string;
     suggestions: string;
     undo: string;
+    /** On the word of a change; refused once another was made. */
+    undoThis: string;
     apply: string;
     drop: string;
   };

@@ -61,10 +61,16 @@ describe('the rules', () => {
     expect(text).toContain("**lifter-size** (the lifter's size in the picture)");
     expect(text).toContain('fixBelow differs by lift');
     expect(choices[0]?.options).toHaveLength(23);
-    expect(buttons.map(({ id }) => id)).toEqual(['rules-suggest', 'rules-paste', 'rules-save', 'rules-history', 'rules-undo:1']);
+    const usual = ['rules-suggest', 'rules-paste', 'rules-save', 'rules-history'];
+    expect(
+      buttons.map(({ id }) => id),
+      'nothing to undo',
+    ).toEqual(usual);
     const press = await said('command', 'rules', { lift: 'press' });
     expect(press.text).toContain('0 clips of this lift among the last 4');
     expect(press.text).toContain('fixBelow 0.22');
+    await sent((await proposed()).apply, { reason: 'why' });
+    expect((await said('command', 'rules')).buttons.map(({ id }) => id)).toEqual([...usual, 'rules-undo:2']);
   });
 
   it('are shown one by one, with all options for each lift', async () => {
@@ -92,7 +98,9 @@ describe('a change', () => {
       `**view** (where the phone stands), squat: zones [{ fromDeg: 112.5, toDeg: 157.5, aimDeg: 135 }] → ${behind}`,
     );
     expect(text).toContain('**1 clip: sent back → clean**\n· Juno, squat, 22 Nov room:c1');
-    expect(text).toContain('right about 1 before, 2 after (1 mended, 0 spoilt)');
+    expect(text).toContain(
+      '(all by coaches). The rules are right about 1 of these now, and would be about 2: 1 put right, 0 made wrong.',
+    );
     expect(buttons.map(({ label }) => label)).toEqual(['Apply', 'Drop it']);
     expect((await newest()).version).toBe(1);
     expect((await sent(apply, { reason: 'Straight behind\nis fine here.' })).text).toContain('version 2 is in force');
@@ -105,7 +113,7 @@ describe('a change', () => {
     await until(() => scene.world.inChannel('moderators').length === 1);
     const [told] = scene.world.inChannel('moderators');
     expect(told?.message.text).toContain('**wren changed the rules**: Straight behind is fine here.');
-    expect(told?.message.buttons).toEqual([{ id: 'rules-undo:2', label: 'Undo the last change', style: 'plain' }]);
+    expect(told?.message.buttons).toEqual([{ id: 'rules-undo:2', label: 'Undo this change', style: 'plain' }]);
     expect((await said('command', 'rules', { lift: 'squat' })).text).toContain('version 2 by wren');
     expect((await scene.ledger.audit.last(20)).map(({ act: one, allowed }) => [one, allowed])).toContainEqual([
       'rules-apply',
@@ -183,7 +191,7 @@ describe('undo and history', () => {
     const both = await Promise.all([said('form', form.id, { reason: 'not so' }), said('form', form.id, { reason: 'not so' })]);
     expect(both.filter(({ text }) => text.includes('as version 4'))).toHaveLength(1);
     expect(both.filter(({ text }) => text.includes('the rules have changed since'))).toHaveLength(1);
-    expect(await newest()).toMatchObject({ version: 4, reason: 'undoes version 3: not so' });
+    expect(await newest()).toMatchObject({ version: 4, reason: 'version 3 undone. not so' });
     expect((await said('choice', 'rule', { rule: 'view' })).text).toContain('**All lifts**: advice only');
     expect((await said('button', 'rules-undo:3')).text).toMatch(/have changed since/);
   });
@@ -279,7 +287,7 @@ describe('suggestions', () => {
     await scene.startBot();
     const { text, choices } = await said('button', 'rules-suggest');
     expect(text).toContain('stops 6 clips; 6 of them were appealed or used all the same (6 by a coach');
-    expect(text).toContain('It rests on 6 clips: right about 6 that were wrong, wrong about 0 that were right');
+    expect(text).toContain('It rests on 6 clips: 6 put right that are judged wrong now, 0 made wrong.');
     const value = choices[0]!.options[0]!.value;
     expect(value.length).toBeLessThanOrEqual(100);
     const tried = await said('choice', 'rules-try', { 'rules-try': value });
@@ -291,7 +299,9 @@ describe('suggestions', () => {
   it('are none without words of people', async () => {
     await stored('c', 180);
     await scene.startBot();
-    expect((await said('button', 'rules-suggest')).text).toMatch(/^Nothing to suggest: of the last 1 clip people said of 0/);
+    expect((await said('button', 'rules-suggest')).text).toMatch(
+      /^Nothing to suggest: nobody has said of any of the last 1 clip/,
+    );
   });
 });
 

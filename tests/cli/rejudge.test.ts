@@ -75,10 +75,10 @@ describe('rejudge', () => {
     expect(out).toContain(
       'squat: zones [{ fromDeg: 112.5, toDeg: 157.5, aimDeg: 135 }] → [{ fromDeg: 112.5, toDeg: 180, aimDeg: 135 }]',
     );
-    expect(out).toContain('I judged the last 4 clips again by both.');
+    expect(out).toContain('I judged the last 4 clips again, by the rules as they are and as they would be.');
     expect(out).toContain('2 clips: sent back → clean');
     expect(out).toContain('· Juno, squat, 14 Nov');
-    expect(out).toContain('right about 0 before, 1 after (1 mended, 0 spoilt)');
+    expect(out).toContain('right about 0 of these now, and would be about 1: 1 put right, 0 made wrong.');
   });
 
   it('gives the same as JSON, beside the rules in force, over as many clips as asked, and writes nothing', async () => {

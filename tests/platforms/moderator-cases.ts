@@ -108,7 +108,7 @@ export const moderatorCases: DeskCases = {
     for (let i = 0; i < 6; i += 1)
       await keepSquat(scene.ledger, `c${i}`, 180, { evidence: overruled, atMs: scene.clock.nowMs, platform });
     await askForRules(on);
-    expect(textOf(await world.answer.press('rules-suggest'))).toContain('right about 6 that were wrong');
+    expect(textOf(await world.answer.press('rules-suggest'))).toContain('6 put right that are judged wrong now');
     const [choice] = world.answer.offers().choices;
     expect(choice?.id).toBe('rules-try');
     expect(textOf(await world.answer.choose('rules-try', choice?.values[0] ?? ''))).toContain('**6 clips: sent back → ');

@@ -230,8 +230,8 @@ describe('member, coach and moderator in the room', () => {
     await button('Apply').click();
     await giveReason('Apply the change', 'The pillar at Millrace is in the way.');
     await told().getByText('Clips are judged by it from now on.').waitFor();
-    await message('Wren changed the rules').getByRole('button', { name: 'Undo the last change' }).click();
-    await giveReason('Undo the last change', 'The pillar is gone.');
+    await message('Wren changed the rules').getByRole('button', { name: 'Undo this change' }).click();
+    await giveReason('Undo the change', 'The pillar is gone.');
     await told().getByText('the rules are again as they were before').waitFor();
     await message('The pillar is gone.').waitFor();
     await shot('moderator-undone');

@@ -17,7 +17,7 @@ export function announcement(ask: Ask, reason: string, before: RulesSettings, af
     deps.platforms.flatMap(({ name: platform }) => {
       const channel = deps.settings().moderatorChannel[platform];
       if (channel === undefined) return [];
-      const undo = { id: `rules-undo:${version}`, label: words.buttons.undo, style: 'plain' } as const;
+      const undo = { id: `rules-undo:${version}`, label: words.buttons.undoThis, style: 'plain' } as const;
       const message = { ...plain(text), buttons: [undo] };
       const payload: Payload = { do: 'post', platform, to: { channel, message: null }, message };
       return [

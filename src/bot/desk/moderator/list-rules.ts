@@ -29,7 +29,7 @@ export const listRules: UseCase = {
     const words = wordsFor(ask);
     const lift = lifts.find(({ id }) => id === action.values.lift)?.id ?? null;
     const { version, settings } = deps.rules.inForce();
-    const made = await deps.ledger.rules.version(version);
+    const [made, before] = (await deps.ledger.rules.history(2)).filter((one) => one.version <= version);
     const { clips } = await storedClips(deps.ledger, deps.settings().rejudgeLast);
     const shares = sharesOf(clips, settings, lift);
     const head = words.list.head({
@@ -49,7 +49,7 @@ export const listRules: UseCase = {
         { id: 'rules-paste', label: buttons.paste, style: 'plain' },
         { id: 'rules-save', label: buttons.save, style: 'plain' },
         { id: 'rules-history', label: buttons.history, style: 'plain' },
-        { id: `rules-undo:${version}`, label: buttons.undo, style: 'plain' },
+        ...(before === undefined ? [] : [{ id: `rules-undo:${version}`, label: buttons.undo, style: 'plain' } as const]),
       ],
     });
   },
