@@ -1,18 +1,26 @@
+import '../../workers/pose/no-telemetry.ts';
+import { InferenceSession, Tensor } from 'onnxruntime-node';
 import { describe, expect, it } from 'vitest';
-import { densify, halfToFloat } from '../../workers/pose/tflite.ts';
+import { createOnnxGraph, onnxType } from '../../workers/pose/onnx.ts';
+import { constantWeights, densify } from '../../workers/pose/tflite.ts';
 
 describe('float16 weights', () => {
-  // Bit patterns of IEEE 754 binary16, from memory: one, the largest, the smallest, the nearest to a third.
-  it.each([
-    [0x3c00, 1],
-    [0xc000, -2],
-    [0x7bff, 65504],
-    [0x0001, 2 ** -24],
-    [0x3555, 0.333251953125],
-    [0x7c00, Number.POSITIVE_INFINITY],
-    [0x7e00, Number.NaN],
-  ])('%i', (bits, value) => {
-    expect(halfToFloat(bits)).toBe(value);
+  const bits = [0x3c00, 0xc000, 0x7bff, 0x0001, 0x3555];
+  const constant = (type: number) => ({ name: 'w', shape: [5], type, data: new Uint8Array(Uint16Array.from(bits).buffer) });
+
+  it('are kept as they are', () => {
+    expect(constantWeights(constant(1))).toEqual(Uint16Array.from(bits));
+  });
+
+  it('are widened by the graph', async () => {
+    const graph = createOnnxGraph();
+    graph.node('Add', ['image', graph.floats(constantWeights(constant(1)), [5])], {}, 'sum');
+    const port = { type: onnxType.float, shape: [5] };
+    const session = await InferenceSession.create(graph.encode({ name: 'image', ...port }, [{ name: 'sum', ...port }]));
+    const { sum } = await session.run({ image: new Tensor('float32', new Float32Array(5), [5]) });
+    // IEEE 754 binary16, from memory: one, minus two, the largest, the smallest, the nearest to a third
+    expect([...(sum!.data as Float32Array)]).toEqual([1, -2, 65504, 2 ** -24, 0.333251953125]);
+    await session.release();
   });
 });
 

@@ -1,6 +1,14 @@
 import type { Table } from './flatbuffer.ts';
 import { createOnnxGraph, type OnnxGraph, onnxType } from './onnx.ts';
-import { constantFloats, constantInts, type LiteModel, type LiteOperation, type LiteTensor } from './tflite.ts';
+import {
+  constantInts,
+  constantWeights,
+  type LiteModel,
+  type LiteOperation,
+  type LiteTensor,
+  type Weights,
+  zerosLike,
+} from './tflite.ts';
 
 /** What the converted model reads and yields. */
 export type ConvertOptions = {
@@ -12,7 +20,8 @@ export type ConvertOptions = {
 
 /**
  * Turns a TFLite model into an ONNX model (bytes of a ModelProto, opset 13). The input `image` keeps its NHWC shape and is transposed
- * once; between, all rank 4 tensors are NCHW. SAME padding becomes explicit; float16 and sparse weights become dense float32.
+ * once; between, all rank 4 tensors are NCHW. SAME padding becomes explicit; sparse weights become dense, float16 ones
+ * are widened by the graph itself (half the memory while it loads).
  * Throws on an operator that the pose models do not use.
  */
 export function convertToOnnx(model: LiteModel, options: ConvertOptions): Uint8Array {
@@ -120,7 +129,7 @@ function convolution(
   const [data, weights, bias] = operation.inputs as [number, number, number | undefined];
   const shape = tensorOf(state, weights).shape as [number, number, number, number];
   const [, height, width, channels] = tensorOf(state, data).shape as [number, number, number, number];
-  const values = constantFloats({ ...constantOf(state, weights), shape });
+  const values = constantWeights({ ...constantOf(state, weights), shape });
   const kernel = [shape[1], shape[2]];
   const strides = [options.int32(2, 1), options.int32(1, 1)];
   const dilations = [options.int32(at.dilation + 1, 1), options.int32(at.dilation, 1)];
@@ -129,7 +138,7 @@ function convolution(
     : graph.floats(permute(values, [shape[0], shape[1] * shape[2], shape[3]]), [shape[0], shape[3], shape[1], shape[2]]);
   const inputs = [computed(state, data), weightName];
   if (bias !== undefined && bias >= 0)
-    inputs.push(graph.floats(constantFloats(constantOf(state, bias)), [tensorOf(state, bias).shape[0]!]));
+    inputs.push(graph.floats(constantWeights(constantOf(state, bias)), [tensorOf(state, bias).shape[0]!]));
   const value = graph.node('Conv', inputs, {
     kernel_shape: kernel,
     strides,
@@ -141,9 +150,9 @@ function convolution(
 }
 
 /** Swaps the last two of three dimensions. */
-function permute(values: Float32Array, [a, b, c]: [number, number, number]): Float32Array {
+function permute(values: Weights, [a, b, c]: [number, number, number]): Weights {
   if (b === 1) return values;
-  const out = new Float32Array(values.length);
+  const out = zerosLike(values, values.length);
   for (let i = 0; i < a; i++)
     for (let j = 0; j < b; j++) for (let k = 0; k < c; k++) out[(i * c + k) * b + j] = values[(i * b + j) * c + k]!;
   return out;

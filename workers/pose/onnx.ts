@@ -6,14 +6,14 @@ import { bytes, int, join, message, type Pieces, text } from './protobuf.ts';
 type Attribute = number | number[] | string;
 
 /** Element types of ONNX tensors (TensorProto.DataType). */
-export const onnxType = { float: 1, uint8: 2, int64: 7 } as const;
+export const onnxType = { float: 1, uint8: 2, int64: 7, float16: 10 } as const;
 
 /** Collects nodes and constants and writes an ONNX model. */
 export type OnnxGraph = {
   /** Adds a node and gives the name of its (only) output. */
   node(type: string, inputs: string[], attributes?: Record<string, Attribute>, output?: string): string;
-  /** Adds a float constant and gives its name. */
-  floats(values: Float32Array, shape: number[]): string;
+  /** Adds a float constant, given as floats or as the bits of float16 numbers, and gives its name. */
+  floats(values: Float32Array | Uint16Array, shape: number[]): string;
   /** Adds an int64 constant and gives its name. */
   ints(values: number[]): string;
   /** Writes the ModelProto. */
@@ -32,14 +32,18 @@ export function createOnnxGraph(): OnnxGraph {
     constants.push(message(5, ...shape.map((d) => int(1, d)), int(2, type), text(8, name), bytes(9, raw)));
     return name;
   };
+  const node: OnnxGraph['node'] = (type, inputs, attributes = {}, output = `n${nodes.length}`) => {
+    const fields = Object.entries(attributes).map(([name, value]) => attribute(name, value));
+    nodes.push(message(1, ...inputs.map((input) => text(1, input)), text(2, output), text(4, type), ...fields));
+    return output;
+  };
   return {
-    node: (type, inputs, attributes = {}, output = `n${nodes.length}`) => {
-      const fields = Object.entries(attributes).map(([name, value]) => attribute(name, value));
-      nodes.push(message(1, ...inputs.map((input) => text(1, input)), text(2, output), text(4, type), ...fields));
-      return output;
+    node,
+    floats: (values, shape) => {
+      const raw = new Uint8Array(values.buffer, values.byteOffset, values.byteLength);
+      if (values instanceof Float32Array) return constant(onnxType.float, shape, raw);
+      return node('Cast', [constant(onnxType.float16, shape, raw)], { to: onnxType.float });
     },
-    floats: (values, shape) =>
-      constant(onnxType.float, shape, new Uint8Array(values.buffer, values.byteOffset, values.byteLength)),
     ints: (values) => constant(onnxType.int64, [values.length], new Uint8Array(BigInt64Array.from(values, BigInt).buffer)),
     encode: (input, outputs) =>
       join(

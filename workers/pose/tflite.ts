@@ -77,12 +77,20 @@ function readIndexVector(level: Table, field: number): number[] {
   return Array.from(kind === 2 ? new Uint16Array(bytes.slice().buffer) : bytes);
 }
 
-/** A constant's values as floats in the file's order: float16 is widened, sparse tensors are filled with zeros. */
-export function constantFloats(tensor: LiteTensor): Float32Array {
+/** Numbers of a constant: floats, or the bits of IEEE 754 binary16 as the file has them. */
+export type Weights = Float32Array | Uint16Array;
+
+/** A constant's numbers in the file's order; sparse tensors are filled with zeros. */
+export function constantWeights(tensor: LiteTensor): Weights {
   if (!tensor.data) throw new Error(`tensor ${tensor.name} is not a constant`);
-  const values = tensor.type === elementType.float16 ? widenHalves(tensor.data) : new Float32Array(tensor.data.slice().buffer);
+  const copy = tensor.data.slice().buffer; // aligned
+  const values = tensor.type === elementType.float16 ? new Uint16Array(copy) : new Float32Array(copy);
   return tensor.sparsity ? densify(values, tensor.shape, tensor.sparsity) : values;
 }
+
+/** An array of zeros of the same kind. */
+export const zerosLike = (values: Weights, length: number): Weights =>
+  values instanceof Uint16Array ? new Uint16Array(length) : new Float32Array(length);
 
 /** A constant's values as 32-bit integers. */
 export function constantInts(tensor: LiteTensor): number[] {
@@ -90,30 +98,8 @@ export function constantInts(tensor: LiteTensor): number[] {
   return Array.from(new Int32Array(tensor.data.slice().buffer));
 }
 
-let halves: Float32Array | undefined;
-
-function widenHalves(bytes: Uint8Array): Float32Array {
-  halves ??= Float32Array.from({ length: 65536 }, (_, bits) => halfToFloat(bits));
-  const table = halves;
-  const source = bytes.byteOffset % 2 === 0 ? bytes : bytes.slice();
-  const packed = new Uint16Array(source.buffer, source.byteOffset, source.byteLength / 2);
-  const out = new Float32Array(packed.length);
-  for (let i = 0; i < out.length; i++) out[i] = table[packed[i]!]!;
-  return out;
-}
-
-/** Widens one IEEE 754 binary16. */
-export function halfToFloat(bits: number): number {
-  const sign = bits & 0x8000 ? -1 : 1;
-  const exponent = (bits >> 10) & 31;
-  const fraction = bits & 1023;
-  if (exponent === 0) return sign * fraction * 2 ** -24;
-  if (exponent === 31) return fraction ? Number.NaN : sign * Number.POSITIVE_INFINITY;
-  return sign * (1 + fraction / 1024) * 2 ** (exponent - 15);
-}
-
 /** Spreads the stored values of a sparse tensor over its dense shape: levels are walked in traversal order, blocks last. */
-export function densify(values: Float32Array, shape: number[], sparsity: Sparsity): Float32Array {
+export function densify(values: Weights, shape: number[], sparsity: Sparsity): Weights {
   const { traversalOrder, blockMap, levels } = sparsity;
   const rank = shape.length;
   const strides = shape.map((_, d) => shape.slice(d + 1).reduce((a, b) => a * b, 1));
@@ -127,7 +113,8 @@ export function densify(values: Float32Array, shape: number[], sparsity: Sparsit
     const block = blockMap.indexOf(dimension);
     return strides[dimension]! * (block < 0 ? 1 : blockSize[block]!);
   });
-  const out = new Float32Array(shape.reduce((a, b) => a * b, 1));
+  const size = shape.reduce((a, b) => a * b, 1);
+  const out = zerosLike(values, size);
   const walk = (depth: number, stored: number, flat: number): void => {
     const level = levels[depth];
     if (!level) out[flat] = values[stored]!;
