@@ -10,10 +10,12 @@ const poses = (azimuthDeg: number, heightM: number, distanceM: number) =>
 
 describe('view, against three.js', () => {
   it.each([0, 30, -45, 75, 90, -110, 135, -160, 180])('finds a camera at %d degrees', (azimuthDeg) => {
-    const view = viewOf(poses(azimuthDeg, 1.5, 3), 'squat');
-    expect(view.known).toBe(true);
+    const [lines, both] = [viewOf(poses(azimuthDeg, 1.5, 3), 'squat', null), viewOf(poses(azimuthDeg, 1.5, 3), 'squat')];
+    if (!lines.known || !both.known) throw new Error('both are known');
     // the hips move back by up to 0.25 m in the squat, seen from 3 m
-    if (view.known) expect(Math.abs(wrapDeg(view.value.azimuthDeg - azimuthDeg))).toBeLessThan(3.5);
+    expect(Math.abs(wrapDeg(lines.value.azimuthDeg - azimuthDeg))).toBeLessThan(3.5);
+    // the networks know bodies, not sticks
+    expect(Math.abs(wrapDeg(both.value.azimuthDeg - azimuthDeg))).toBeLessThan(10);
   });
 
   it('does not tell from too few poses, nor from poses that point all ways', () => {

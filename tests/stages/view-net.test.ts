@@ -1,0 +1,46 @@
+import { statSync } from 'node:fs';
+import { expect, it } from 'vitest';
+import { viewOf } from '../../workers/stages/view.ts';
+import { guessView, mirrored, netInput, netInputs, netPoints, ownNets } from '../../workers/stages/view-net.ts';
+import { poseOf, squatting } from './stick-figure.ts';
+
+const poses = (azimuthDeg: number) =>
+  [0, 0.2, 0.5, 0.8, 1, 0.6, 0.1, 0].map((depth) =>
+    poseOf(squatting(depth), { azimuthDeg, heightM: 1.5, distanceM: 3 }, [288, 512], 69.4),
+  );
+const places = () => netPoints(poses(40)[0]!.points);
+
+it('sees the same wherever in the picture and however large', () => {
+  const moved = places().map((place, at) => 2.5 * place + (at & 1 ? 40 : -300));
+  const [here, there] = [netInput(places()), netInput(moved)];
+  for (const [at, value] of here.entries()) expect(there[at]).toBeCloseTo(value, 9);
+  const square = here.reduce((sum, value) => sum + value * value, 0);
+  expect(square / (netInputs / 2)).toBeCloseTo(1, 9);
+});
+
+it('mirrors a lifter filmed from the left into one filmed from the right', () => {
+  const [left, right] = [netInput(mirrored(places())), netInput(netPoints(poses(-40)[0]!.points))];
+  for (const [at, value] of right.entries()) expect(left[at]).toBeCloseTo(value, 2);
+  expect(mirrored(mirrored(places()))).toEqual(places());
+});
+
+it('guesses what it was never shown: a stick figure', () => {
+  for (const azimuthDeg of [-135, -90, -45, 0, 45, 90, 135]) {
+    const [cos, sin] = guessView(poses(azimuthDeg)[0]!, ownNets().standing);
+    const off = Math.acos(
+      (cos * Math.cos((azimuthDeg * Math.PI) / 180) + sin * Math.sin((azimuthDeg * Math.PI) / 180)) / Math.hypot(cos, sin),
+    );
+    expect((off * 180) / Math.PI, `azimuth ${azimuthDeg}`).toBeLessThan(45);
+  }
+});
+
+it('stays with the poses that agree when others are the wrong way round', () => {
+  const view = viewOf([...poses(-35), ...poses(150).slice(0, 4)], 'press', null);
+  expect(view.known && view.value.azimuthDeg).toBeCloseTo(-35, -1);
+  const mean = viewOf(poses(-35), 'press', null);
+  expect(view.known && mean.known && view.spread! > mean.spread!).toBe(true);
+});
+
+it('is small', () => {
+  expect(statSync(new URL('../../workers/stages/view-net.json', import.meta.url)).size).toBeLessThan(300_000);
+});
