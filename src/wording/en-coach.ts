@@ -111,7 +111,7 @@ export const coachWords: CoachWords = {
     done: 'Done',
     unusable: 'Filming is not usable',
     askView: 'Ask for another view',
-    endRequest: 'Take that back',
+    endRequest: 'No other view after all',
     takeNumber: (n) => `Take ${n}`,
     doneNumber: (n) => `Done ${n}`,
   },

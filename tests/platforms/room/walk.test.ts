@@ -206,6 +206,44 @@ describe('member, coach and moderator in the room', () => {
     expect(faults).toEqual([]);
   });
 
+  it('lets a coach hand back, and send back what cannot be used; the member is told and looks at their clips', {
+    timeout: 240_000,
+  }, async () => {
+    await part('Coaches’ list');
+    const card = message('The member sent this on.');
+    const take = card.getByRole('button', { name: 'Take', exact: true });
+    await take.click();
+    await card.getByText('With Brannock.').waitFor();
+    await card.getByRole('button', { name: 'Hand back' }).first().click();
+    await told().getByText('It waits for a coach again.').waitFor();
+    await take.waitFor();
+    await card.getByRole('button', { name: 'Filming is not usable' }).click();
+    const form = page.getByRole('dialog', { name: 'Not usable' });
+    await form.getByRole('combobox', { name: 'What is not good enough?' }).selectOption('obstruction');
+    await form.getByRole('textbox', { name: 'A note to the member' }).fill('The rack hides your hips.');
+    await shot('coach-unusable');
+    await form.getByRole('button', { name: 'Send' }).click();
+    await message('Sent back by Brannock').waitFor();
+    await button('Waiting').click();
+    await told().getByText('No clip waits for a coach.').waitFor();
+    await shot('coach-sent-back');
+
+    await be('Member', 'Clips');
+    await message('The rack hides your hips.').waitFor();
+    await shot('member-sent-back');
+    await part('Ask the bot');
+    await button('My height…').click();
+    const height = page.getByRole('dialog', { name: 'My height' });
+    await height.getByRole('textbox').fill('5 ft 10');
+    await height.getByRole('button', { name: 'Ask' }).click();
+    await told().getByText('Your height is 178 cm').waitFor();
+    await button('My lifts…').click();
+    await page.getByRole('dialog', { name: 'My lifts' }).getByRole('button', { name: 'Ask' }).click();
+    await told().getByText('2 takes.').waitFor();
+    await shot('member-history');
+    expect(faults).toEqual([]);
+  });
+
   it('takes a moderator through a change of a rule and back', { timeout: 240_000 }, async () => {
     await be('Moderator', 'Moderators’ desk');
     const giveReason = async (title: string, why: string) => {
@@ -235,6 +273,24 @@ describe('member, coach and moderator in the room', () => {
     await told().getByText('the rules are again as they were before').waitFor();
     await message('The pillar is gone.').waitFor();
     await shot('moderator-undone');
+    await button('Report').click();
+    await told().getByText('First takes:').waitFor();
+    await shot('moderator-report');
+    expect(faults).toEqual([]);
+  });
+
+  it('forgets a member who says so', { timeout: 240_000 }, async () => {
+    await be('Member', 'Clips');
+    await part('Ask the bot');
+    await button('Forget me').click();
+    await told().getByText('Delete all that I keep of you?').waitFor();
+    await shot('member-forget');
+    await told().getByRole('button', { name: 'Delete it all' }).click();
+    await told().getByText('What I kept of you and your 2 clips is deleted.').waitFor();
+    await part('Clips');
+    await page.getByText('the bot ·').first().waitFor({ state: 'detached' });
+    await shot('member-forgotten');
+    expect(await message('squat 60 kg x2').count(), 'their own posts stay').toBeGreaterThan(0);
     expect(faults).toEqual([]);
   });
 });
