@@ -1,8 +1,9 @@
 import type { Fact } from '../facts/fact.ts';
-import type { CaptionFacts, Facts, LiftId, Moment } from '../facts/facts.ts';
+import type { CaptionFacts, Facts, LiftId } from '../facts/facts.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Ledger } from '../ledger/port.ts';
 import type { LiftData } from '../lifts/index.ts';
+import type { Still } from '../pictures/contact-sheet.ts';
 import type { EarlierSet } from '../pictures/speed-chart.ts';
 import type { Platform, PlatformName } from '../platforms/port.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
@@ -58,15 +59,6 @@ export interface BotSettings {
 interface Picture {
   png: Buffer;
   alt: string;
-}
-
-/** One still of a rep, for the contact sheet. */
-export interface Still {
-  jpeg: Buffer;
-  widthPx: number;
-  heightPx: number;
-  rep: number;
-  moment: Moment;
 }
 
 /** All sentences of the bot. */

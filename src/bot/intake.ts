@@ -3,6 +3,7 @@ import type { IncomingMessage } from '../platforms/port.ts';
 import type { BotDeps } from './deps.ts';
 import { isClip, laneOf, linksToVideo, submissionIdOf } from './ids.ts';
 import { marksAct, plain } from './payload.ts';
+import { quotedName } from './quoted.ts';
 
 type Deps = Pick<BotDeps, 'ledger' | 'words' | 'settings' | 'log' | 'nowMs'>;
 
@@ -51,7 +52,7 @@ export async function takeIn(message: IncomingMessage, deps: Deps): Promise<bool
       takeOf: earlier?.id ?? null,
       root: earlier?.root ?? id,
       authorId: message.author.id,
-      authorName: message.author.name,
+      authorName: quotedName(message.author),
       caption: message.text,
       sentMs: message.sentAtMs,
     };

@@ -4,9 +4,10 @@ import type { Facts, Moment } from '../facts/facts.ts';
 import { uprightTurnDeg } from '../facts/upright.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Submission } from '../ledger/port.ts';
+import type { Still } from '../pictures/contact-sheet.ts';
 import { picturesThatHelp } from '../pictures/that-help.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
-import type { BotDeps, Still } from './deps.ts';
+import type { BotDeps } from './deps.ts';
 
 type Deps = Pick<BotDeps, 'runTask' | 'draw' | 'settings' | 'spool' | 'log'>;
 

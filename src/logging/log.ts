@@ -41,11 +41,16 @@ export function createLog({ level, format, secrets, write }: LogOptions): Logger
   );
 }
 
+/** What would steer a terminal, begin a line of its own, or turn the reading direction. */
+const steering = /[\p{Cc}\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu;
+const escaped = (sign: string) => `\\u${(sign.codePointAt(0) ?? 0).toString(16).padStart(4, '0')}`;
+
 /** `12:03:04 warn  what happened (id: 7f, attempts: 2)`. */
 function plainLine(line: string): string {
   const { time, level, msg, ...details } = JSON.parse(line) as Record<string, unknown>;
   const told = Object.entries(details).map(
     ([name, value]) => `${name}: ${typeof value === 'string' ? value : JSON.stringify(value)}`,
   );
-  return `${String(time).slice(11, 19)} ${String(level).padEnd(5)} ${msg}${told.length === 0 ? '' : ` (${told.join(', ')})`}\n`;
+  const text = `${msg}${told.length === 0 ? '' : ` (${told.join(', ')})`}`;
+  return `${String(time).slice(11, 19)} ${String(level).padEnd(5)} ${text.replace(steering, escaped)}\n`;
 }

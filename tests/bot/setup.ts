@@ -15,6 +15,7 @@ import type { FinalAnswer } from '../../src/queue/port.ts';
 import type { WorkerPool } from '../../src/queue/worker-pool.ts';
 import { exampleFacts } from '../queue/fixtures/facts.ts';
 import { createWorld } from './fake-platform.ts';
+import { sceneSettings } from './scene-settings.ts';
 import { draw, judge, words } from './stand-ins.ts';
 
 /** 1 x 1 px JPEG header, enough to read its size. */
@@ -65,31 +66,7 @@ export async function createScene(
   const errors: string[] = [];
   const operator: string[] = [];
   const clock = { nowMs: 1_000_000 };
-  const settings: BotSettings = {
-    watched: { room: ['form-check'] },
-    coachChannel: { room: 'coaches' },
-    coachMention: { room: 'coaches-role' },
-    mentionEveryMin: 10,
-    limits: { maxBytes: 1000, maxDurationS: 60, maxPixels: 1e7, timeoutS: 30, maxMemoryMb: 2000 },
-    progressAfterS: 20,
-    progressEditEveryS: 0,
-    retryAfterMs: 1,
-    appealsPerWeek: 3,
-    askedViewsPerWeek: 10,
-    clipHours: 24,
-    factsDays: 365,
-    people: { room: { coaches: ['coach'], moderators: ['moderator'] } },
-    digestHour: null,
-    zone: 'UTC',
-    moderatorChannel: { room: 'moderators' },
-    reportDay: null,
-    reportHour: 9,
-    handAfterTakes: 3,
-    correctionMin: 0,
-    rejudgeLast: 500,
-    may: {},
-    ...change,
-  };
+  const settings = sceneSettings(change);
   const bots: Bot[] = [];
   /** `wrap` may stand between the bot and its ledger and platform. */
   async function startBot(

@@ -36,6 +36,16 @@ describe('the log', () => {
     }
   });
 
+  it('lets no text begin a line of its own, steer a terminal or turn the reading direction', () => {
+    const hostile = 'gone\n12:00:00 error forged\r\u001b[2J\u202eend';
+    const [plain = ''] = logged('plain', [], (log) => log.warn({ error: hostile }, 'a clip could not be fetched'));
+    expect(plain.trimEnd().split('\n')).toHaveLength(1);
+    expect(plain).toContain('gone\\u000a12:00:00 error forged\\u000d\\u001b[2J\\u202eend');
+    const [json = ''] = logged('json', [], (log) => log.warn({ error: hostile }, 'a clip could not be fetched'));
+    expect(json.trimEnd()).not.toMatch(/[\u0000-\u001f]/);
+    expect(JSON.parse(json).error).toBe(hostile);
+  });
+
   it('writes a line for people', () => {
     const [line] = logged('plain', [], (log) => log.warn({ id: 'a', attempts: 2 }, 'an act is tried again'));
     expect(line).toMatch(/^\d\d:\d\d:\d\d warn {2}an act is tried again \(id: a, attempts: 2\)\n$/);

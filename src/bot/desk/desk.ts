@@ -1,6 +1,7 @@
 import type { Action, ActionReply, Command } from '../../platforms/port.ts';
 import { languageOf } from '../../wording/index.ts';
 import type { BotDeps } from '../deps.ts';
+import { quotedName } from '../quoted.ts';
 import { isWho, whoMay } from './permissions.ts';
 import { type Ask, privately, type UseCase } from './use-case.ts';
 
@@ -28,8 +29,9 @@ export function createDesk(useCases: readonly UseCase[], deps: BotDeps, kick: ()
     return useCase === undefined ? null : { useCase, args: action.kind === 'command' ? [] : args };
   }
 
-  async function act(action: Action): Promise<ActionReply> {
-    const { person } = action;
+  async function act(given: Action): Promise<ActionReply> {
+    const person = { ...given.person, name: quotedName(given.person) };
+    const action = { ...given, person };
     const found = find(action);
     if (found === null) return privately(words.unknownAct);
     const { useCase, args } = found;

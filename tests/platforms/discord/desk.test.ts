@@ -1,4 +1,5 @@
 import { describeDesk } from '../desk-contract.ts';
+import { hostileCases } from '../hostile-cases.ts';
 import { discordWorld } from './world.ts';
 
-describeDesk('discord', () => discordWorld());
+describeDesk('discord', () => discordWorld(), hostileCases);

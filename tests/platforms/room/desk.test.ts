@@ -1,4 +1,5 @@
 import { describeDesk } from '../desk-contract.ts';
+import { hostileCases } from '../hostile-cases.ts';
 import { createWorld } from './world.ts';
 
-describeDesk('room', createWorld);
+describeDesk('room', createWorld, hostileCases);

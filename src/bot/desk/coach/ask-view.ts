@@ -6,6 +6,7 @@ import { RequestedView } from '../../../rules/request.ts';
 import { languageOf } from '../../../wording/index.ts';
 import { endOfDayMs, localTime } from '../../local-time.ts';
 import { actFor, plain } from '../../payload.ts';
+import { quoted } from '../../quoted.ts';
 import { leftOf } from '../../view-request.ts';
 import { type Ask, privately, type UseCase } from '../use-case.ts';
 import { clipOnDesk, type DeskClip } from './desk-clip.ts';
@@ -64,7 +65,7 @@ function requestOf({ action, person, deps }: Ask, { s, judgement }: DeskClip): N
   const clips = clipCounts.find((n) => String(n) === values.clips) ?? 1;
   return {
     ...{ id: requestIdOf(action), platform: person.platform, memberId: s.authorId, lift: lift.data, view: view.data },
-    ...{ note: (values.note ?? '').trim().slice(0, longestNote), clipsLeft: untilMs === null ? clips : null, untilMs },
+    ...{ note: quoted(values.note ?? '', longestNote), clipsLeft: untilMs === null ? clips : null, untilMs },
     ...{ byId: person.id, byName: person.name },
   };
 }

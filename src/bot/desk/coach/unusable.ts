@@ -4,6 +4,7 @@ import { rules } from '../../../rules/index.ts';
 import { placeOf } from '../../../wording/directions.ts';
 import { languageOf } from '../../../wording/index.ts';
 import { actFor, plain } from '../../payload.ts';
+import { quoted } from '../../quoted.ts';
 import { type Ask, privately, type UseCase } from '../use-case.ts';
 import { clipOnDesk, type DeskClip, marksOfTakes, moveClip, whereItIs } from './desk-clip.ts';
 
@@ -83,6 +84,6 @@ export const unusable: UseCase = {
     if (action.kind !== 'form') return isOpen ? { kind: 'form', form: formOf(action.id, deps.language) } : whereItIs(ask, clip);
     const rule = rules.find(({ id }) => id === action.values.reason);
     if (rule === undefined) return privately(languageOf(deps.language).coach.told.badReason);
-    return sendBack(ask, clip, rule.id, (action.values.note ?? '').trim().slice(0, longestNote));
+    return sendBack(ask, clip, rule.id, quoted(action.values.note ?? '', longestNote));
   },
 };

@@ -1,6 +1,7 @@
 import type { Judgement } from '../../../judge/judgement.ts';
 import type { Form } from '../../../platforms/port.ts';
 import { languageOf } from '../../../wording/index.ts';
+import { quoted } from '../../quoted.ts';
 import { privately, type UseCase } from '../use-case.ts';
 import { isUsedUp, passOn, sentBackClip } from './own-clip.ts';
 
@@ -39,7 +40,7 @@ export const appeal: UseCase = {
     const limit = { most, usedUp: passing.appealsUsedUp(most) };
     if (await isUsedUp(ask, 'appeal', limit)) return privately(limit.usedUp);
     if (action.kind !== 'form') return { kind: 'form', form: formOf(action.id, judgement, deps.language) };
-    const reason = (action.values.reason ?? '').trim().slice(0, longestReason);
+    const reason = quoted(action.values.reason ?? '', longestReason);
     if (reason === '') return privately(passing.noReason);
     const rules = rulesOf(judgement);
     const rule = rules.length === 1 ? rules[0]! : (rules.find((one) => one === action.values.rule) ?? null);

@@ -1,5 +1,6 @@
 import type { ActionReply } from '../../../platforms/port.ts';
 import type { ModeratorWords } from '../../../wording/moderator-words.ts';
+import { quoted } from '../../quoted.ts';
 import type { Ask } from '../use-case.ts';
 
 const longestReason = 300;
@@ -11,4 +12,4 @@ export function reasonForm({ action }: Ask, title: string, { reason: label, hint
 }
 
 /** What was given as the reason, on one line; empty for none. */
-export const reasonGiven = ({ action }: Ask) => (action.values.reason ?? '').replace(/\s+/g, ' ').trim().slice(0, longestReason);
+export const reasonGiven = ({ action }: Ask) => quoted(action.values.reason ?? '', longestReason);
