@@ -17,13 +17,13 @@ export async function answerPassedOn(
   signal: AbortSignal,
 ): Promise<void> {
   const { ledger, nowMs } = deps;
-  const { member, ruleNames } = languageOf(deps.language);
+  const { member, forCoaches } = languageOf(deps.language);
   const said = (await ledger.evidence.of(s.id)).find(({ kind }) => kind === 'appeal' || kind === 'asked-view');
   const rules = new Set(judgement.findings.filter(({ severity }) => severity === 'fix').map(({ rule }) => rule));
   const note = member.cardNote({
     kind: said === undefined ? 'cut' : said.kind === 'appeal' ? 'appeal' : 'asked-view',
     reason: said?.reason ?? '',
-    corrections: [...rules].map((rule) => ruleNames[rule] ?? rule),
+    corrections: [...rules].map((rule) => forCoaches.ruleNames[rule] ?? rule),
   });
   const cut = await cutOf(s, facts, judgement, deps, signal);
   const key = `reply/${s.id}`;

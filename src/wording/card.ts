@@ -44,7 +44,7 @@ export function wordCard(
         ? card.reps(reps.map(({ startS, endS }) => ({ startS: shift(startS), endS: shift(endS) })))
         : card.repsUnknown,
       ...(caption?.question ? [card.asked(caption.question)] : []),
-      ...(judgement.cannotTell.length > 0 ? [card.unsure(wordUnknowns(judgement.cannotTell, language))] : []),
+      ...(judgement.cannotTell.length > 0 ? [card.unsure(wordUnknowns(judgement.cannotTell, language.forCoaches))] : []),
       ...(options.threadUrl ? [card.thread(options.threadUrl)] : []),
     ].join('\n'),
   };

@@ -1,6 +1,6 @@
 import type { LiftId } from '../facts/facts.ts';
 import type { Verdict } from '../judge/judgement.ts';
-import { count, dayOf, percent, ruleSaid } from './en-moderator-parts.ts';
+import { count, dayOf, percent, ruleSaid, when } from './en-moderator-parts.ts';
 import { weekReport } from './en-week.ts';
 import type { ClipSaid, DifferenceSaid, EffectSaid, ModeratorWords, RuleSaid } from './moderator-words.ts';
 import { roundTo } from './numbers.ts';
@@ -15,10 +15,6 @@ const liftNames: Record<LiftId, string> = {
 const severities = { off: 'not looked at', advise: 'advice only', fix: 'sends back' } as const;
 const verdicts: Record<Verdict, string> = { clean: 'clean', fix: 'sent back', unsure: 'unsure' };
 
-const time = new Intl.DateTimeFormat('en-GB', {
-  ...({ day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', timeZone: 'UTC' } as const),
-});
-const when = (atMs: number) => `${time.format(atMs)} UTC`;
 const liftOf = (lift: LiftId | null) => (lift === null ? 'all lifts' : liftNames[lift]);
 const clipsOf = (n: number) => count(n, 'clip');
 

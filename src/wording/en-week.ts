@@ -1,7 +1,6 @@
-import { count, dayOf, percent, ruleSaid } from './en-moderator-parts.ts';
+import { count, percent, ruleSaid, when } from './en-moderator-parts.ts';
 import type { ModeratorWords, WeekSaid } from './moderator-words.ts';
 
-const dayMs = 24 * 3_600_000;
 const mostRules = 5;
 const mostMembers = 10;
 
@@ -32,7 +31,7 @@ export const weekReport: ModeratorWords['week'] = (week) => {
   const top = corrections.slice(0, mostRules).map(({ rule, clips }) => `${ruleSaid(rule)} ${clips}`);
   const hand = needHand.slice(0, mostMembers).map(({ name, takes }) => `${name} (${takes} takes sent back in a row)`);
   return [
-    `**The week from ${dayOf(week.fromMs)} to ${dayOf(week.toMs - dayMs)}**`,
+    `**The seven days up to ${when(week.toMs)}**`,
     `**Clips:** ${submissions} by ${count(members, 'member')}: ${clean} clean, ${unsure} unsure, ${fix} sent back.`,
     `**First takes:** ${firstTakes.clean} of ${firstTakes.count} clean (${percent(firstTakes.clean, firstTakes.count)}).`,
     answerS === null

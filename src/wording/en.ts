@@ -345,6 +345,15 @@ export const en: Language = {
   messages,
   ruleNames,
   reasons,
+  forCoaches: {
+    ruleNames: {
+      ...ruleNames,
+      'parts-in-frame': "the lifter's body staying in the picture",
+      obstruction: 'things in front of the lifter',
+      'lifter-size': "the lifter's size in the picture",
+    },
+    reasons: { ...reasons, hidden: 'too much of the lifter was hidden' },
+  },
   errors,
   lifts,
   parts,

@@ -42,6 +42,8 @@ export interface Language {
   ruleNames: Readonly<Record<string, string>>;
   /** Why something could not be told, by reason id. */
   reasons: Readonly<Record<string, string>>;
+  /** The same where a coach reads it: of the lifter, not of you. */
+  forCoaches: Pick<Language, 'ruleNames' | 'reasons'>;
   /** One or two sentences for the member, by error code of a clip that could not be read. */
   errors: Readonly<Record<string, string>>;
   lifts: Readonly<Record<LiftId, string>>;

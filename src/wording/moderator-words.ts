@@ -39,7 +39,6 @@ export interface RuleSaid {
 
 /** A week in numbers, as src/moderation/week.ts sums it up. */
 export interface WeekSaid {
-  fromMs: number;
   toMs: number;
   submissions: number;
   members: number;

@@ -59,7 +59,10 @@ function wordFinding(finding: Finding, about: About, language: Language, templat
 }
 
 /** What could not be told in words, joined by reason; an id without words is left as it is. */
-export function wordUnknowns(unknowns: Judgement['cannotTell'], language: Language): { names: string[]; reason: string }[] {
+export function wordUnknowns(
+  unknowns: Judgement['cannotTell'],
+  language: Pick<Language, 'ruleNames' | 'reasons'>,
+): { names: string[]; reason: string }[] {
   const byReason = new Map<string, string[]>();
   for (const { rule, reason } of unknowns)
     byReason.set(reason, [...(byReason.get(reason) ?? []), language.ruleNames[rule] ?? rule]);

@@ -276,6 +276,15 @@ describe('filming that is not usable', () => {
     expect((await scene.ledger.evidence.of(id)).map(({ kind }) => kind)).toEqual(['appeal']);
   });
 
+  it('is named to coaches as what is wrong with the lifter, not with them', () => {
+    for (const { forCoaches, ruleNames, reasons } of Object.values(languages)) {
+      expect(Object.keys(forCoaches.ruleNames)).toEqual(Object.keys(ruleNames));
+      expect(Object.keys(forCoaches.reasons)).toEqual(Object.keys(reasons));
+      for (const text of [...Object.values(forCoaches.ruleNames), ...Object.values(forCoaches.reasons)])
+        expect(text).not.toMatch(/\byou/i);
+    }
+  });
+
   it('has a sentence for every rule, in every language', () => {
     for (const { coach } of Object.values(languages)) {
       expect(Object.keys(coach.corrections).sort()).toEqual(rules.map(({ id }) => id).sort());

@@ -313,7 +313,7 @@ describe('the week', () => {
     await stored('c', 0);
     await scene.startBot();
     const { text } = await said('command', 'report');
-    expect(text).toContain('**The week from 16 Nov to 22 Nov**');
+    expect(text).toContain('**The seven days up to 23 Nov 2026, 08:00 UTC**');
     expect(text).toContain('**Clips:** 3 by 1 member: 1 clean, 0 unsure, 2 sent back.');
     expect(text).toContain('**First takes:** 1 of 3 clean (33 %).');
     expect(text).toContain('half within 8 s, nine in ten within 8 s');
@@ -362,7 +362,7 @@ describe('the week', () => {
       await stored('after', 180, [], mondayMs + 2 * hourMs);
       await runAt(mondayMs + 2 * dayMs, '2026-11-23', 2);
       expect(reports()).toHaveLength(1);
-      expect(reports()[0]).toContain('**The week from 16 Nov to 22 Nov**\n**Clips:** 1 by 1 member: 1 clean');
+      expect(reports()[0]).toContain('**The seven days up to 23 Nov 2026, 09:00 UTC**\n**Clips:** 1 by 1 member: 1 clean');
       await scene.ledger.forget(mondayMs + 3 * dayMs, 0);
       expect(await scene.ledger.act('week/room/2026-11-23')).toBeNull();
       await runAt(mondayMs + 4 * dayMs, '2026-11-23');
@@ -370,7 +370,7 @@ describe('the week', () => {
       await runAt(mondayMs + 7 * dayMs + hourMs, '2026-11-30');
       expect(reports()).toHaveLength(2);
       expect(reports()[1]).toContain(
-        '**The week from 23 Nov to 29 Nov**\n**Clips:** 1 by 1 member: 0 clean, 0 unsure, 1 sent back.',
+        '**The seven days up to 30 Nov 2026, 09:00 UTC**\n**Clips:** 1 by 1 member: 0 clean, 0 unsure, 1 sent back.',
       );
     });
 
@@ -379,7 +379,7 @@ describe('the week', () => {
       await stored('third', 180, [], mondayMs + 13 * dayMs);
       await runAt(mondayMs + 15 * dayMs, '2026-12-07');
       expect(reports()).toHaveLength(1);
-      expect(reports()[0]).toContain('**The week from 30 Nov to 6 Dec**');
+      expect(reports()[0]).toContain('**The seven days up to 7 Dec 2026, 09:00 UTC**');
       await runAt(mondayMs + 30 * dayMs, '2026-12-21');
       expect(reports()).toHaveLength(1);
     });

@@ -207,7 +207,7 @@ describe('wordCard', () => {
     const { text } = wordCard(judgement, clipFacts({}), { language: 'en', name: 'Odo', startsAtS: 0 });
     expect(text).toContain('View: could not be told');
     expect(text).toContain('Reps: could not be told');
-    expect(text).toContain('where the phone stands (too much of you was hidden)');
+    expect(text).toContain('where the phone stands (too much of the lifter was hidden)');
   });
 });
 

@@ -29,7 +29,7 @@ function median(values: readonly number[]): number | null {
 /** What the coaches of a platform are told of the last 24 hours. */
 async function digestText(platform: PlatformName, { ledger, language, nowMs }: Deps): Promise<string> {
   const sinceMs = nowMs() - dayMs;
-  const { coach, ruleNames } = languageOf(language);
+  const { coach, forCoaches } = languageOf(language);
   const waiting = await ledger.desk.list(platform, ['waiting'], mostCounted);
   const taken = await ledger.desk.list(platform, ['taken'], mostCounted);
   const ended = await ledger.desk.endedSince(platform, sinceMs);
@@ -52,7 +52,7 @@ async function digestText(platform: PlatformName, { ledger, language, nowMs }: D
     done: byCoach(done),
     served: counted(served).map(([member, clips]) => ({ member, clips })),
     unusable: ended.length - done.length,
-    corrections: corrections.slice(0, mostNamed).map(({ rule, clips }) => ({ what: ruleNames[rule] ?? rule, clips })),
+    corrections: corrections.slice(0, mostNamed).map(({ rule, clips }) => ({ what: forCoaches.ruleNames[rule] ?? rule, clips })),
   });
 }
 

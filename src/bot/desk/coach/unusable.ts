@@ -11,9 +11,9 @@ import { clipOnDesk, type DeskClip, marksOfTakes, moveClip, whereItIs } from './
 const longestNote = 300;
 
 function formOf(id: string, language: string): Form {
-  const { coach, ruleNames } = languageOf(language);
+  const { coach, forCoaches } = languageOf(language);
   const words = coach.unusableForm;
-  const reasons = rules.map((rule) => ({ value: rule.id, label: ruleNames[rule.id] ?? rule.id }));
+  const reasons = rules.map((rule) => ({ value: rule.id, label: forCoaches.ruleNames[rule.id] ?? rule.id }));
   return {
     ...{ id, title: words.title },
     fields: [
@@ -48,14 +48,14 @@ function correctionOf({ judgement }: DeskClip, rule: string, language: string): 
 async function sendBack(ask: Ask, clip: DeskClip, rule: string, note: string): Promise<ActionReply> {
   const { deps, person } = ask;
   const { s } = clip;
-  const { coach, ruleNames } = languageOf(deps.language);
+  const { coach, forCoaches } = languageOf(deps.language);
   const text = coach.sentBack({ coach: person.name, correction: correctionOf(clip, rule, deps.language), note });
   const to = { channel: s.ref.channel, message: s.ref };
   const acts = [
     actFor(s, `unusable/${s.id}`, { do: 'post', platform: s.ref.platform, to, message: plain(text) }),
     ...(await marksOfTakes(s, 'unusable', deps)),
   ];
-  const line = coach.card.unusable(person.name, ruleNames[rule] ?? rule, note);
+  const line = coach.card.unusable(person.name, forCoaches.ruleNames[rule] ?? rule, note);
   const by = { id: person.id, name: person.name };
   // A clip that was sent back and sent on by its member was not missed.
   const missed = s.verdict !== 'fix';

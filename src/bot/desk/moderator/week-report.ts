@@ -21,7 +21,7 @@ export async function weekText(
   if (clips.length === 0) return null;
   const stored = await storedClips(ledger, rejudgeLast);
   const suggested = suggestions(stored.clips, rules.inForce().settings).length;
-  const week = { ...weekOf(clips, handAfterTakes), fromMs, toMs, correctionMin, suggestions: suggested };
+  const week = { ...weekOf(clips, handAfterTakes), toMs, correctionMin, suggestions: suggested };
   return languageOf(language).moderator.week(week);
 }
 
