@@ -1,116 +1,13 @@
 import { availableParallelism } from 'node:os';
 import { basename } from 'node:path';
 import { parseArgs } from 'node:util';
-import type { Facts } from '../facts/facts.ts';
-import { viewClassOf, wrapDeg } from '../facts/view.ts';
 import { judge } from '../judge/judge.ts';
-import type { Judgement } from '../judge/judgement.ts';
 import { loadRules } from '../settings/load.ts';
-import { type Label, readLabels } from './labels.ts';
+import { classRight, figures, type Reliability, type Row, reliabilities } from './figures.ts';
+import { readLabels } from './labels.ts';
 import { measuringPool, projectPath } from './measured-clips.ts';
 
 const usage = 'evaluate LABELS.json... [--json] [--verbose]';
-/** Labels by eye: a class counts as right when the label is within this of its edge, degrees. */
-const toleranceDeg = 10;
-
-interface Row {
-  label: Label;
-  facts: Facts;
-  judgement: Judgement;
-}
-
-/** Rules that answer for a defect of the labels; a view defect carries its azimuth in the name. */
-const answers: Record<string, string[]> = {
-  floor: ['camera-height'],
-  leadin: ['dead-time', 'clip-length'],
-  tail: ['dead-time', 'clip-length'],
-  far: ['distance', 'lifter-size'],
-  handscut: ['parts-in-frame'],
-  feetcut: ['parts-in-frame'],
-  shake: ['steadiness'],
-  dark: ['light'],
-  foreground: ['obstruction'],
-  sideways: ['orientation'],
-};
-const caught = ({ label, judgement }: Row) => {
-  const wanted = label.defect?.startsWith('view') ? ['view'] : (answers[label.defect ?? ''] ?? []);
-  return judgement.findings.some((f) => f.severity === 'fix' && wanted.includes(f.rule));
-};
-
-const azimuthError = ({ label, facts }: Row) =>
-  label.azimuthDeg !== null && facts.view.known ? Math.abs(wrapDeg(facts.view.value.azimuthDeg - label.azimuthDeg)) : null;
-
-function classRight({ label, facts }: Row): boolean | null {
-  if (label.azimuthDeg === null) return null;
-  if (!facts.view.known) return false;
-  const slack = label.source === 'real' ? [-toleranceDeg, 0, toleranceDeg] : [0];
-  return slack.some((deg) => viewClassOf(label.azimuthDeg! + deg) === (facts.view.known && facts.view.value.class));
-}
-
-function sideRight({ label, facts }: Row): boolean | null {
-  if (label.azimuthDeg === null || !facts.view.known) return null;
-  const across = Math.abs(Math.sin((label.azimuthDeg * Math.PI) / 180));
-  return across < 0.3 ? null : Math.sign(wrapDeg(label.azimuthDeg)) === Math.sign(facts.view.value.azimuthDeg);
-}
-
-const median = (values: number[]) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)] ?? Number.NaN;
-
-/** Figures of a group of clips; null where no clip has the label. */
-function figures(rows: Row[]) {
-  const share = (values: (boolean | null)[]) => {
-    const told = values.filter((v) => v !== null);
-    return told.length === 0 ? null : told.filter((v) => v).length / told.length;
-  };
-  const errors = rows.map(azimuthError).filter((v) => v !== null);
-  const standing = rows.filter((r) => r.label.lift !== 'other');
-  const counted = standing.filter((r) => r.label.reps !== null);
-  const off = (r: Row) => (r.facts.reps.known ? Math.abs(r.facts.reps.value.length - r.label.reps!) : Number.POSITIVE_INFINITY);
-  const timed = (key: 'startS' | 'endS', within: number) =>
-    share(
-      counted.map((r) =>
-        r.label[key] === null
-          ? null
-          : r.facts.liftWindow.known && Math.abs(r.facts.liftWindow.value[key] - r.label[key]!) <= within,
-      ),
-    );
-  const judged = rows.filter((r) => r.label.defect !== null);
-  const elevation = rows.flatMap((r) =>
-    r.label.elevationDeg !== null && r.facts.camera.elevationDeg.known
-      ? [Math.abs(r.facts.camera.elevationDeg.value - r.label.elevationDeg)]
-      : [],
-  );
-  const distance = rows.flatMap((r) =>
-    r.label.distanceM !== null && r.facts.camera.distanceM.known
-      ? [Math.abs(r.facts.camera.distanceM.value / r.label.distanceM - 1)]
-      : [],
-  );
-  return {
-    clips: rows.length,
-    viewClass: share(standing.map(classRight)),
-    viewSide: share(standing.map(sideRight)),
-    azimuthMedianDeg: median(errors),
-    azimuthMeanDeg: errors.reduce((a, b) => a + b, 0) / errors.length,
-    insideSpread: share(
-      rows.map((r) => (azimuthError(r) === null || !r.facts.view.known ? null : azimuthError(r)! <= (r.facts.view.spread ?? 0))),
-    ),
-    lift: share(
-      rows.map((r) =>
-        r.label.lift === 'other'
-          ? !(r.facts.lift.known && r.facts.lift.value !== 'other' && (r.facts.lift.confidence ?? 1) >= 0.8)
-          : r.facts.lift.known && r.facts.lift.value === r.label.lift,
-      ),
-    ),
-    repsExact: share(counted.map((r) => off(r) === 0)),
-    repsOffByOne: share(counted.map((r) => off(r) <= 1)),
-    start04: timed('startS', 0.4),
-    end04: timed('endS', 0.4),
-    elevationMedianDeg: median(elevation),
-    distanceMedian: median(distance),
-    defectsCaught: share(judged.filter((r) => r.label.defect !== 'none').map(caught)),
-    cleanSentBack: share(judged.filter((r) => r.label.defect === 'none').map((r) => r.judgement.verdict === 'fix')),
-  };
-}
-
 function table(groups: Map<string, Row[]>): string {
   const all = [...groups].map(([name, rows]) => ({ name, ...figures(rows) }));
   const keys = Object.keys(all[0] ?? {}).filter((key) => key !== 'name') as (keyof ReturnType<typeof figures>)[];
@@ -126,6 +23,19 @@ function table(groups: Map<string, Row[]>): string {
   const widths = lines[0]!.map((_, i) => Math.max(...lines.map((line) => line[i]!.length)));
   return lines
     .map((line) => line.map((cell, i) => (i === 0 ? cell.padEnd(widths[i]!) : cell.padStart(widths[i]!))).join('  '))
+    .join('\n');
+}
+
+function reliabilityTable(source: string, tables: readonly Reliability[]): string {
+  return tables
+    .map(({ name, bins }) => {
+      const lines = bins.map(({ from, to, count, said, right }) => {
+        const [low, high] = to > 1.5 ? [`${from}`, `${to} degrees`] : [from.toFixed(2), Math.min(1, to).toFixed(2)];
+        const meant = to > 1.5 ? `${said.toFixed(1)}` : `${(100 * said).toFixed(0)} %`;
+        return `  ${`${low} to ${high}`.padEnd(18)} ${String(count).padStart(4)} clips, said ${meant.padStart(5)}, right ${(100 * right).toFixed(0)} %`;
+      });
+      return [`${source}: ${name}`, ...lines].join('\n');
+    })
     .join('\n');
 }
 
@@ -164,8 +74,16 @@ async function evaluate(files: string[], options: { json: boolean; verbose: bool
     for (const name of [row.label.source, `${row.label.source} ${row.label.lift}`])
       groups.set(name, [...(groups.get(name) ?? []), row]);
   const sorted = new Map([...groups].sort(([a], [b]) => (a < b ? -1 : 1)));
+  const bySource = [...new Set(rows.map(({ label }) => label.source))]
+    .sort()
+    .map((source) => ({ source, tables: reliabilities(rows.filter(({ label }) => label.source === source)) }));
   console.log(
-    options.json ? JSON.stringify(Object.fromEntries([...sorted].map(([name, group]) => [name, figures(group)]))) : table(sorted),
+    options.json
+      ? JSON.stringify({
+          ...Object.fromEntries([...sorted].map(([name, group]) => [name, figures(group)])),
+          reliability: bySource,
+        })
+      : [table(sorted), ...bySource.map(({ source, tables }) => reliabilityTable(source, tables))].join('\n\n'),
   );
 }
 
