@@ -9,9 +9,9 @@ import { useCases } from '../../src/bot/desk/index.ts';
 import type { UseCase } from '../../src/bot/desk/use-case.ts';
 import type { Action, MessageRef, Platform, PlatformEvents, PlatformName } from '../../src/platforms/port.ts';
 import { createScene } from '../bot/setup.ts';
-import { type SeenReply, until, type World } from './contract.ts';
 import { memberCases } from './member-cases.ts';
 import { moderatorCases } from './moderator-cases.ts';
+import { type SeenReply, until, type World } from './platform-world.ts';
 
 /** What a case works with. */
 export interface DeskScene {

@@ -1,7 +1,7 @@
 /** What hostile members write, through each platform's own adapter and server; run by desk-contract.ts. */
 import { expect } from 'vitest';
-import { type SeenReply, until } from './contract.ts';
 import type { DeskCases } from './desk-contract.ts';
+import { type SeenReply, until } from './platform-world.ts';
 
 const textOf = (seen: SeenReply) => (seen.kind === 'private' ? seen.text : seen.kind);
 const steering = /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]/;

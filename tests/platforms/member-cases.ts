@@ -1,7 +1,7 @@
 /** What members can do, through each platform; run by desk-contract.ts. */
 import { expect } from 'vitest';
-import { type SeenReply, until } from './contract.ts';
 import type { DeskCases } from './desk-contract.ts';
+import { type SeenReply, until } from './platform-world.ts';
 
 const textOf = (seen: SeenReply) => (seen.kind === 'private' ? seen.text : seen.kind);
 

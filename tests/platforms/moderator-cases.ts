@@ -1,8 +1,8 @@
 /** What moderators can do, through each platform; run by desk-contract.ts. The moderators' channel is the coaches' here. */
 import { expect } from 'vitest';
 import { keepSquat, overruled } from '../bot/stored-clip.ts';
-import { type SeenReply, until } from './contract.ts';
 import type { DeskCases, DeskScene } from './desk-contract.ts';
+import { type SeenReply, until } from './platform-world.ts';
 
 const textOf = (seen: SeenReply) => (seen.kind === 'private' ? seen.text : seen.kind);
 

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import type { DiscordOptions } from '../../../src/platforms/discord/options.ts';
 import { invitePermissions } from '../../../src/platforms/discord/preflight.ts';
 import type { Form } from '../../../src/platforms/port.ts';
-import { plainMessage, type recordEvents, tinyPng, until } from '../contract.ts';
+import { plainMessage, type recordEvents, tinyPng, until } from '../platform-world.ts';
 import { button, useDiscord } from './use-discord.ts';
 
 const scene = useDiscord();

@@ -1,7 +1,7 @@
 import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { recordEvents, tinyMp4, until } from '../contract.ts';
+import { recordEvents, tinyMp4, until } from '../platform-world.ts';
 import { thread } from './shapes.ts';
 import { clip, never, useDiscord } from './use-discord.ts';
 

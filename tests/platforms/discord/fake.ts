@@ -7,7 +7,7 @@ import { createServer, type IncomingMessage, type ServerResponse } from 'node:ht
 import type { AddressInfo } from 'node:net';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { MessageRef } from '../../../src/platforms/port.ts';
-import type { MemberPost, SeenReply } from '../contract.ts';
+import type { MemberPost, SeenReply } from '../platform-world.ts';
 import { startGateway } from './gateway.ts';
 import { readable } from './readable.ts';
 import { answerCall, restRoutes } from './rest.ts';

@@ -2,7 +2,7 @@ import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import type { OutgoingMessage } from '../../../src/platforms/port.ts';
-import { plainMessage, tinyPng } from '../contract.ts';
+import { plainMessage, tinyPng } from '../platform-world.ts';
 import { button, clip, never, useDiscord } from './use-discord.ts';
 
 const scene = useDiscord();

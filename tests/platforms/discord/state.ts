@@ -1,4 +1,4 @@
-import type { SeenReply } from '../contract.ts';
+import type { SeenReply } from '../platform-world.ts';
 import { application, type Channel, idSource, type Message, member, role, textChannel, user } from './shapes.ts';
 import type { Json } from './spec.ts';
 

@@ -5,7 +5,7 @@ import { afterEach, beforeEach } from 'vitest';
 import { discordPlatform } from '../../../src/platforms/discord/discord.ts';
 import type { DiscordOptions } from '../../../src/platforms/discord/options.ts';
 import type { Command, OutgoingMessage, Platform } from '../../../src/platforms/port.ts';
-import { recordEvents, tinyMp4 } from '../contract.ts';
+import { recordEvents, tinyMp4 } from '../platform-world.ts';
 import { type Fake, startFake } from './fake.ts';
 import { optionsFor } from './world.ts';
 

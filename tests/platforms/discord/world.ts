@@ -1,7 +1,7 @@
 import { discordPlatform } from '../../../src/platforms/discord/discord.ts';
 import type { DiscordOptions } from '../../../src/platforms/discord/options.ts';
 import type { Mark, MessageRef, Platform } from '../../../src/platforms/port.ts';
-import type { MemberPost, SeenMessage, World } from '../contract.ts';
+import type { MemberPost, SeenMessage, World } from '../platform-world.ts';
 import { type Fake, startFake } from './fake.ts';
 import { readable } from './readable.ts';
 import type { Message } from './shapes.ts';

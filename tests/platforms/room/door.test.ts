@@ -5,7 +5,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Command } from '../../../src/platforms/port.ts';
 import { createRoom, type Room, type RoomOptions } from '../../../src/platforms/room/room.ts';
 import { addressOf } from '../../../src/platforms/room/tries.ts';
-import { recordEvents } from '../contract.ts';
+import { recordEvents } from '../platform-world.ts';
 import { nonce } from './page-client.ts';
 
 const never = new AbortController().signal;

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createRoom, type Room, type RoomOptions } from '../../../src/platforms/room/room.ts';
-import { plainMessage, recordEvents, tinyMp4 } from '../contract.ts';
+import { plainMessage, recordEvents, tinyMp4 } from '../platform-world.ts';
 import { enter, nonce, type Seen } from './page-client.ts';
 
 const never = new AbortController().signal;

@@ -1,3 +1,4 @@
+/** The room's page in a real browser. One file over 300 lines: its start costs seconds, so all walks share one. */
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -6,7 +7,7 @@ import { type Browser, chromium, type Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import type { Command } from '../../../src/platforms/port.ts';
 import { createRoom, type Room, type RoomOptions } from '../../../src/platforms/room/room.ts';
-import { plainMessage, recordEvents, until } from '../contract.ts';
+import { plainMessage, recordEvents, until } from '../platform-world.ts';
 
 const commands: Command[] = [
   {

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createRoom, type Room } from '../../../src/platforms/room/room.ts';
-import { plainMessage, recordEvents } from '../contract.ts';
+import { plainMessage, recordEvents } from '../platform-world.ts';
 import { enter, nonce, type Seen } from './page-client.ts';
 
 const never = new AbortController().signal;

@@ -8,7 +8,7 @@ import { personOf } from '../../../src/platforms/room/people.ts';
 import { createRoom } from '../../../src/platforms/room/room.ts';
 import { RoomStore, type StoredMessage } from '../../../src/platforms/room/store.ts';
 import { cleanName, cleanText } from '../../../src/platforms/room/text.ts';
-import { plainMessage, recordEvents, tinyMp4 } from '../contract.ts';
+import { plainMessage, recordEvents, tinyMp4 } from '../platform-world.ts';
 import { journal } from './page-client.ts';
 
 const juno = personOf('juno', 'Juno', 'member');

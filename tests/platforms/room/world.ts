@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { MessageRef, Platform } from '../../../src/platforms/port.ts';
 import { createRoom } from '../../../src/platforms/room/room.ts';
-import { type MemberPost, plainMessage, type SeenReply, type World } from '../contract.ts';
+import { type MemberPost, plainMessage, type SeenReply, type World } from '../platform-world.ts';
 import { bytesOf, enter, journal, nonce, type Seen } from './page-client.ts';
 
 type Private = { kind: 'private'; key: string; text: string } & Pick<Seen, 'buttons' | 'choices' | 'files'>;

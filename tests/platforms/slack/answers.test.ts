@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { plainMessage } from '../contract.ts';
+import { plainMessage } from '../platform-world.ts';
 import { clip, never, useSlack } from './use-slack.ts';
 
 const scene = useSlack();

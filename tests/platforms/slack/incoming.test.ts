@@ -3,7 +3,7 @@ import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { tinyMp4, until } from '../contract.ts';
+import { tinyMp4, until } from '../platform-world.ts';
 import { tokens } from './front.ts';
 import { clip, commands, fail, never, useSlack } from './use-slack.ts';
 

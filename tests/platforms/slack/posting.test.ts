@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { botScopes } from '../../../src/platforms/slack/options.ts';
-import { plainMessage, tinyMp4, tinyPng } from '../contract.ts';
+import { plainMessage, tinyMp4, tinyPng } from '../platform-world.ts';
 import { clip, fail, never, useSlack } from './use-slack.ts';
 
 const scene = useSlack();

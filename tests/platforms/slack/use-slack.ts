@@ -2,7 +2,7 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach } from 'vitest';
-import { recordEvents, tinyMp4 } from '../contract.ts';
+import { recordEvents, tinyMp4 } from '../platform-world.ts';
 import { openWorld, type SlackWorld } from './world.ts';
 
 /** A signal that never comes. */

@@ -1,10 +1,13 @@
-/** A Slack workspace for the contract suite: emulate's server behind the front, people who post and press, signed deliveries. */
+/**
+ * A Slack workspace for the contract suite: emulate's server behind the front, people who post and press, signed deliveries. Over 300 lines, since
+ * all of it is one workspace: who posts, presses and delivers again shares its ids, tokens and what was delivered last.
+ */
 import { createHmac, randomUUID } from 'node:crypto';
 import type { Action, ActionReply, Mark, MessageRef, Platform, PlatformEvents } from '../../../src/platforms/port.ts';
 import { botScopes, type SlackOptions } from '../../../src/platforms/slack/options.ts';
 import { createSlackPlatform } from '../../../src/platforms/slack/slack.ts';
 import { freePort } from '../../free-port.ts';
-import { type MemberPost, type SeenMessage, type SeenReply, until, type World } from '../contract.ts';
+import { type MemberPost, type SeenMessage, type SeenReply, until, type World } from '../platform-world.ts';
 import { type Front, openFront, tokens } from './front.ts';
 import { controls, offersOf, pingsOfText, readBlocks, textOf } from './reading.ts';
 
