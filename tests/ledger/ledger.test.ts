@@ -1,3 +1,4 @@
+/** The ledger's promises. One file over 300 lines: every case runs on SQLite and on PostgreSQL, whose server is started once for all. */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';

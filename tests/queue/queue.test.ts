@@ -1,3 +1,4 @@
+/** The queue's promises. One file over 300 lines: every case runs on both queues, and one Redis is started for all. */
 import { fork } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';

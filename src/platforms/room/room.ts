@@ -1,5 +1,4 @@
-import { accessSync, constants } from 'node:fs';
-import { copyFile, stat } from 'node:fs/promises';
+import { access, constants, copyFile, stat } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Hono } from 'hono';
@@ -196,14 +195,10 @@ export function createRoom(options: RoomOptions): Room {
     async preflight() {
       const rows: PreflightRow[] = [];
       const row = (what: string, ok: boolean, found: string, fix: string) => rows.push({ what, ok, found, fix: ok ? '' : fix });
-      const writable = (() => {
-        try {
-          accessSync(folder, constants.W_OK);
-          return true;
-        } catch {
-          return false;
-        }
-      })();
+      const writable = await access(folder, constants.W_OK).then(
+        () => true,
+        () => false,
+      );
       row(
         'room: data folder',
         writable,
