@@ -5,7 +5,8 @@ import { promisify } from 'node:util';
 import { projectPath } from './measured-clips.ts';
 
 const run = promisify(execFile);
-const lengthS = 30;
+/** Length of the clips, s. */
+export const benchClipS = 30;
 
 /** The ffmpeg by which clips are made and decoded alone; the measuring process takes the same when it is 5.1 or newer. */
 export const benchFfmpeg = process.env.FFMPEG_PATH || process.env.FFMPEG_BIN || 'ffmpeg';
@@ -40,10 +41,10 @@ export async function makeBenchClips(folder: string): Promise<BenchClip[]> {
     const rate = ['-b:v', `${mbitPerS}M`, '-maxrate', `${1.2 * mbitPerS}M`, '-bufsize', `${2 * mbitPerS}M`];
     await run(benchFfmpeg, [
       ...['-nostdin', '-v', 'error', '-y', '-stream_loop', '-1', '-i', projectPath('samples/squat-side.mp4')],
-      ...['-t', String(lengthS), '-filter_complex', picture, '-c:v', 'libx264', '-preset', 'veryfast', '-profile:v', 'high'],
+      ...['-t', String(benchClipS), '-filter_complex', picture, '-c:v', 'libx264', '-preset', 'veryfast', '-profile:v', 'high'],
       ...[...rate, '-g', '30', '-movflags', '+faststart', file],
     ]);
-    clips.push({ name: `${name}, ${lengthS} s`, file, mbitPerS: (8 * statSync(file).size) / lengthS / 1e6 });
+    clips.push({ name: `${name}, ${benchClipS} s`, file, mbitPerS: (8 * statSync(file).size) / benchClipS / 1e6 });
   }
   return clips;
 }

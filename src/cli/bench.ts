@@ -1,17 +1,19 @@
+import { execFile } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { parseArgs } from 'node:util';
+import { parseArgs, promisify } from 'node:util';
 import { childrenOf, cpuSecondsOf } from '../queue/process-cpu.ts';
 import { residentMb } from '../queue/process-memory.ts';
 import { loadRules } from '../settings/load.ts';
-import { type BenchClip, decodeAlone, makeBenchClips } from './bench-clips.ts';
+import { type BenchClip, benchClipS, decodeAlone, makeBenchClips } from './bench-clips.ts';
 import { checkClip } from './check-clip.ts';
 import { type MeasuringPool, measuringPool, projectPath } from './measured-clips.ts';
 import { progressLine } from './progress-line.ts';
 
 const usage = 'bench [--runs N] [--json]';
 const memoryEveryMs = 50;
+const run = promisify(execFile);
 const line = progressLine(process.stderr);
 
 /** Wall and CPU seconds of a piece of work, programs that it starts included. */
@@ -75,6 +77,7 @@ async function benchClip(clip: BenchClip, runs: number, measuring: MeasuringPool
   const stages = Object.keys(checked[0]?.stageCpuS ?? {});
   const decodeCpuS = median(decoded.map(({ cpuS }) => cpuS));
   const checkCpuS = median(checked.map(({ cpuS }) => cpuS));
+  const plain = decodeCpuS + (await plainCpuS(clip, measuring));
   return {
     clip: clip.name,
     mbitPerS: round(clip.mbitPerS),
@@ -83,9 +86,23 @@ async function benchClip(clip: BenchClip, runs: number, measuring: MeasuringPool
     checkWallS: round(median(checked.map(({ wallS }) => wallS))),
     checkCpuS: round(checkCpuS),
     ratio: round(checkCpuS / decodeCpuS),
+    plainCpuS: round(plain),
+    plainRatio: round(plain / checkCpuS),
     peakRssMb: Math.round(Math.max(...checked.map(({ peakRssMb }) => peakRssMb))),
     stageCpuS: Object.fromEntries(stages.map((stage) => [stage, round(median(checked.map((c) => c.stageCpuS[stage] ?? 0)))])),
   };
+}
+
+/** Seconds of a clip that the plain pipeline reads: it costs the same for every frame, so the rest is reckoned. */
+const plainS = 4;
+
+/** CPU seconds that the heavy model would take on every frame of a clip: `workers/plain-pipeline.ts` on the first seconds, times the rest. */
+async function plainCpuS(clip: BenchClip, { limits }: MeasuringPool): Promise<number> {
+  line.show(`${clip.name}: the heavy model on every frame`);
+  const script = projectPath('workers/plain-pipeline.ts');
+  const { stdout } = await run(process.execPath, ['--import', 'tsx', script, clip.file, String(plainS), JSON.stringify(limits)]);
+  const { cpuS } = JSON.parse(stdout) as { cpuS: number };
+  return (cpuS * benchClipS) / plainS;
 }
 
 type Row = Awaited<ReturnType<typeof benchClip>>;
@@ -100,6 +117,8 @@ function table(rows: readonly Row[], start: Cost): string {
     ['checking, wall', (row) => s(row.checkWallS)],
     ['checking, CPU', (row) => s(row.checkCpuS)],
     ['CPU, checking : decoding', (row) => row.ratio.toFixed(2)],
+    ['the heavy model on every frame, CPU', (row) => s(row.plainCpuS)],
+    ['CPU, that : checking', (row) => row.plainRatio.toFixed(1)],
     ['peak memory (RSS, with ffmpeg)', (row) => `${row.peakRssMb} MB`],
     ...Object.keys(rows[0]?.stageCpuS ?? {}).map((stage): [string, (row: Row) => string] => [
       `  CPU of ${stage}`,
