@@ -55,6 +55,8 @@ interface Vote {
 
 /** Sum of the lines' lengths, m, with which a pose counts fully: shoulders, hips, elbows, knees and ankles seen square from the front. */
 const fullLengthM = { standing: 1.6, lying: 3 };
+/** Weight of the lines against the networks: on rendered clips left out of training less of it is better, real ones bear it. */
+const linesWeight = 0.4;
 /** A vote counts by how near it is: exp(narrow * (cos - 1)), a half at about 28 degrees. Measured: 3 to 12 do about as well. */
 const narrow = 6;
 /** Below this share of the votes near the best direction nothing is said. */
@@ -64,7 +66,7 @@ const leastShare = 0.3;
 function geometryVote(pose: Pose, lying: boolean): Vote {
   const [x, z] = acrossOf(pose, lying).reduce(([sx, sz], [lx, lz]) => [sx + lx, sz + lz], [0, 0]);
   const length = Math.hypot(x, z) / (lying ? fullLengthM.lying : fullLengthM.standing);
-  return { rad: Math.atan2(-z, x), weight: Math.min(1.3, length) ** 2 };
+  return { rad: Math.atan2(-z, x), weight: linesWeight * Math.min(1.3, length) ** 2 };
 }
 
 function learnedVote(pose: Pose, nets: readonly Layer[][]): Vote {

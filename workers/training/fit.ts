@@ -4,8 +4,9 @@ import { numbersFrom } from './random-clip.ts';
 import type { StillsLine } from './stills.ts';
 
 /** How the networks are made and trained: chosen on rendered clips that were left out, by trying few values of each. */
-const [hidden, batchSize, epochs, copies] = [[64, 32], 256, 25, 2];
-const rates = { learningRate: 0.002, weightDecay: 0.002 };
+const [hidden, batchSize, epochs] = [[96, 48], 128, 80];
+/** The learning rate falls in a straight line to nothing. */
+const [firstRate, weightDecay] = [0.003, 0.0002];
 /** Spread of what is added to the points: shares of the body's size, and a tilt of the picture, rad; so that nothing hangs on exact places. */
 const [pointNoise, tiltNoise] = [0.03, 0.05];
 const toRad = Math.PI / 180;
@@ -40,16 +41,17 @@ export function fitNet(lines: readonly StillsLine[], seed: number): Layer[] {
   const random = numbersFrom(seed);
   const normal = () => Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
   const examples = examplesOf(lines);
-  const rows = Array.from({ length: copies }, () =>
-    examples.map(({ places, target }) => ({ input: netInput(shaken(places, normal)), target })),
-  ).flat();
   const network = emptyNetwork([netInputs, ...hidden, 2], random);
   for (let epoch = 0; epoch < epochs; epoch++) {
+    const rows = examples.map(({ places, target }) => ({ input: netInput(shaken(places, normal)), target }));
     for (let at = rows.length - 1; at > 0; at--) {
       const other = Math.floor(random() * (at + 1));
       [rows[at], rows[other]] = [rows[other]!, rows[at]!];
     }
-    for (let from = 0; from < rows.length; from += batchSize) learn(network, rows.slice(from, from + batchSize), rates);
+    for (let from = 0; from < rows.length; from += batchSize) {
+      const learningRate = firstRate * (1 - (epoch + from / rows.length) / epochs);
+      learn(network, rows.slice(from, from + batchSize), { learningRate, weightDecay });
+    }
   }
   return layersOf(network);
 }

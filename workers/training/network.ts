@@ -86,7 +86,7 @@ export function learn(
   }
 }
 
-/** The learned numbers, to four digits. */
+/** The learned numbers, to four digits behind the point. */
 export function layersOf({ layers }: Network): Layer[] {
   return layers.map(({ inputs, outputs, values }) => {
     const short = Array.from(values, (value) => Number(value.toFixed(4)));
