@@ -1,13 +1,13 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId } from '../../src/facts/facts.ts';
-import { pointWidth } from '../pose/types.ts';
+import { joint, pointWidth } from '../pose/types.ts';
 import type { FlowStep } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
-import { type Course, type Person, type Sample, stilled } from './course.ts';
+import { type Course, type Person, type Sample, stilled, visibilityOf } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
-import { quantile } from './series.ts';
+import { median, quantile } from './series.ts';
 import { repsOf, settleLift } from './settle-lift.ts';
 import type { CameraStep } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
@@ -96,14 +96,36 @@ type Turn = ReturnType<typeof turnNeeded>;
 /** Least fit of a movement to a lift for the movement to tell which way is up. */
 const upByLift = 0.5;
 
+/** How sure a shin must be seen, what it says when it is not, and how upright it must be for the picture to be turned. */
+const shin = { visibility: 0.3, unseen: 0.5, least: 0.5 };
+
+/** How upright the shins stand in the picture, -1 to 1: in every lift the feet are on the floor and the knees above them. */
+function shinsUpright({ person }: Lifter): number {
+  const sides = [
+    [joint.kneeL, joint.ankleL],
+    [joint.kneeR, joint.ankleR],
+  ] as const;
+  const ups = person.samples.flatMap(({ pose }) =>
+    sides.flatMap(([knee, ankle]) => {
+      if (visibilityOf(pose, ankle) < shin.visibility || visibilityOf(pose, knee) < shin.visibility) return [];
+      const [dx, dy] = [0, 1].map((axis) => pose.points[ankle * pointWidth + axis]! - pose.points[knee * pointWidth + axis]!);
+      return [dy! / (Math.hypot(dx!, dy!) || 1)];
+    }),
+  );
+  return ups.length === 0 ? shin.unseen : median(ups);
+}
+
 /**
- * The lifter in the upright course. Where nobody stands straight for long (bench), the bar tells which way is up: it goes up and down, so
- * the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
+ * The lifter in the upright course. Where nobody stands straight for long (bench), the bar and the shins tell which way is up: the bar goes up and
+ * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
  */
 function uprightLifter(still: Course, turn: Turn): { turn: Turn; lifter: Lifter | null } {
   if (turn !== null) return { turn, lifter: lifterOf(turnCourse(still, turn.turnDeg)) };
   const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterOf(turnCourse(still, turnDeg)) }));
-  const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => (lifter?.readings[0]?.score ?? 0) * (turnDeg === 0 ? 2 : 1);
+  const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => {
+    if (lifter === null || (turnDeg !== 0 && shinsUpright(lifter) < shin.least)) return 0;
+    return (lifter.readings[0]?.score ?? 0) * (turnDeg === 0 ? 2 : 1);
+  };
   const best = tries.reduce((a, b) => (weight(b) > weight(a) ? b : a));
   const cycles = best.lifter?.readings[0]?.cycles ?? [];
   const fit = cycles.reduce((sum, c) => sum + c.score, 0) / Math.max(1, cycles.length);
