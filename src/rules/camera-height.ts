@@ -22,6 +22,10 @@ export const cameraHeight = defineRule({
     minConfidence: z.number().min(0).max(1).default(0.55),
     /** Where only the angle is known: a camera looks up from the floor when it is surely this far below the hips, degrees. */
     floorBelowDeg: z.number().min(-90).max(0).default(-8),
+    /** Where the lift is not known: height to ask for, metres (common practice: some height in it suits each lift). */
+    anyLiftM: z.tuple([Metres, Metres]).default([1, 1.8]),
+    /** Where the lift is not known: smallest probability of the floor, the only height then spoken of. */
+    anyLiftConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { 'too-low': ['heightClass', 'minM', 'maxM'], 'too-high': ['heightClass', 'minM', 'maxM'] },
   forLift: (lift) => ({
@@ -32,8 +36,13 @@ export const cameraHeight = defineRule({
   notFor: ['bar-close-up'],
   check({ facts, options }) {
     const { wantedM, fix, advise } = options;
-    if (wantedM === undefined || fix === undefined || advise === undefined) return cannotTell('lift-unknown');
     const { heightClass, elevationDeg } = facts.camera;
+    if (wantedM === undefined || fix === undefined || advise === undefined) {
+      const onFloor =
+        heightClass.known && heightClass.value === 'floor' && (heightClass.confidence ?? 1) >= options.anyLiftConfidence;
+      if (!onFloor) return cannotTell('lift-unknown');
+      return found('too-low', { heightClass: 'floor', minM: options.anyLiftM[0], maxM: options.anyLiftM[1] });
+    }
     const [minM, maxM] = wantedM;
     if (!heightClass.known) {
       if (!elevationDeg.known || !fix.includes('floor')) return cannotTell(heightClass.reason);

@@ -63,6 +63,13 @@ testRule(cameraHeight, {
       message: 'too-low',
       numbers: { heightClass: 'floor', minM: 1.5, maxM: 1.8 },
     },
+    {
+      name: 'surely the floor, whatever the lift is',
+      lift: null,
+      facts: height('floor'),
+      message: 'too-low',
+      numbers: { heightClass: 'floor', minM: 1, maxM: 1.8 },
+    },
   ],
   cannotTell: [
     { name: 'no height, level', ...angleOnly(0), reason: 'ambiguous' },
@@ -74,6 +81,10 @@ testRule(cameraHeight, {
     { name: 'no lift', lift: null, facts: height('head'), reason: 'lift-unknown' },
   ],
   edges: {
+    anyLiftConfidence: [
+      { name: '0.89', lift: null, facts: height('floor', 0.89) },
+      { name: '0.9', lift: null, facts: height('floor', 0.9) },
+    ],
     minConfidence: [
       { name: '0.54', facts: height('floor', 0.54) },
       { name: '0.55', facts: height('floor', 0.55) },
