@@ -170,7 +170,7 @@ export function cameraPlacement(
   });
   const turn =
     facts.view.known && wanted && judgementNeedsWalk(judgement)
-      ? walkBetween(facts.view.value.azimuthDeg, wanted.azimuthDeg).turnDeg
+      ? walkBetween(Math.round(facts.view.value.azimuthDeg), wanted.azimuthDeg).turnDeg // whole degrees, as in the finding
       : null;
   const alt = words.placementAlt(now, want, turn === null ? null : roundTo(turn, 5));
   const title = label([30, 54], words.fromAbove, { sizePx: textPx.body, bold: true });
