@@ -2,7 +2,7 @@
 import { expect, it } from 'vitest';
 import type { PlatformName } from '../../src/platforms/port.ts';
 import type { Harness } from './contract.ts';
-import { never, type OnWorld } from './contract-scene.ts';
+import { never, type OnWorld, whyField } from './contract-scene.ts';
 import { plainMessage, until } from './platform-world.ts';
 
 /** Cases, within the suite of a platform. */
@@ -150,16 +150,7 @@ export function actionCases(name: PlatformName, on: OnWorld, harness: Harness): 
       files: [],
     });
     expect(await on.world.answer.choose('rule', 'light')).toEqual({ kind: 'private', text: 'What would change' });
-    const field = {
-      id: 'why',
-      label: 'Why',
-      required: true,
-      hint: '',
-      kind: 'text' as const,
-      lines: 'one' as const,
-      maxLength: 50,
-    };
-    on.got.answer = async () => ({ kind: 'form', form: { id: 'apply:17', title: 'Apply', fields: [field] } });
+    on.got.answer = async () => ({ kind: 'form', form: { id: 'apply:17', title: 'Apply', fields: [whyField] } });
     expect(await on.world.answer.press('apply:17')).toMatchObject({ kind: 'form', id: 'apply:17' });
     on.got.answer = async () => ({ kind: 'private', message: plainMessage('Applied.') });
     expect(await on.world.submit('apply:17', { why: 'too strict' })).toEqual({ kind: 'private', text: 'Applied.' });

@@ -2,7 +2,7 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach } from 'vitest';
-import { type Command, PlatformError } from '../../src/platforms/port.ts';
+import { type Command, type Form, PlatformError } from '../../src/platforms/port.ts';
 import { recordEvents, tinyMp4, type World } from './platform-world.ts';
 
 /** A member's clip. */
@@ -26,6 +26,17 @@ export const commands: Command[] = [
     ],
   },
 ];
+
+/** A field of a form. */
+export const whyField: Form['fields'][number] = {
+  id: 'why',
+  label: 'Why',
+  required: true,
+  hint: '',
+  kind: 'text',
+  lines: 'one',
+  maxLength: 50,
+};
 
 /** A signal that never comes. */
 export const never = new AbortController().signal;

@@ -142,7 +142,6 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
     let on: DeskScene;
     const all = { ...coachCases, ...memberCases, ...moderatorCases, ...more };
     const acts: Pick<Action, 'kind' | 'id'>[] = [];
-    let ran = 0;
     beforeEach(async () => {
       const world = await create();
       const anybody = [world.member.id];
@@ -192,11 +191,9 @@ export function describeDesk(name: PlatformName, create: () => Promise<World>, m
     it.each(Object.entries(all))('%s', async (_, run) => {
       await run(on);
       expect(on.scene.errors).toEqual([]);
-      ran += 1;
     });
 
-    it('each use case was done in the cases above', (test) => {
-      if (ran < Object.keys(all).length) return test.skip();
+    it('each use case was done in the cases above', () => {
       const done = ({ id, command }: UseCase) =>
         acts.some((act) => (act.kind === 'command' ? act.id === command?.name : act.id.split(':')[0] === id));
       expect(useCases.filter((one) => !done(one)).map(({ id }) => id)).toEqual([]);

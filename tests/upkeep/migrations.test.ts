@@ -31,6 +31,7 @@ afterAll(async () => {
 async function inPostgres({ migration, rows }: StoredLedger): Promise<RawLedger> {
   const databaseUrl = await postgres.url();
   const pool = new pg.Pool({ connectionString: databaseUrl });
+  pool.on('error', () => {}); // its end is told before its connections closed, and the server may stop first
   const upTo = Object.fromEntries(Object.entries(migrationsFor('postgres')).filter(([name]) => name <= migration));
   const db = new Kysely({ dialect: new PostgresDialect({ pool }) });
   const { error } = await new Migrator({ db, provider: { getMigrations: async () => upTo } }).migrateToLatest();

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
+import { body } from './course.ts';
 
 /** Layers of one network: `weights` `[inputs][outputs]` row by row, `biases` `[outputs]`; relu after all but the last. */
 export type Layer = { weights: number[]; biases: number[] };
@@ -7,31 +8,7 @@ export type Layer = { weights: number[]; biases: number[] };
 export type ViewNets = { standing: Layer[][]; lying: Layer[][] };
 
 /** Points that the networks look at. */
-const rows = [
-  ...[
-    joint.nose,
-    joint.earL,
-    joint.earR,
-    joint.shoulderL,
-    joint.shoulderR,
-    joint.elbowL,
-    joint.elbowR,
-    joint.wristL,
-    joint.wristR,
-  ],
-  ...[
-    joint.hipL,
-    joint.hipR,
-    joint.kneeL,
-    joint.kneeR,
-    joint.ankleL,
-    joint.ankleR,
-    joint.heelL,
-    joint.heelR,
-    joint.toeL,
-    joint.toeR,
-  ],
-];
+const rows = [joint.nose, joint.earL, joint.earR, ...body, joint.heelL, joint.heelR, joint.toeL, joint.toeR];
 const [hipL, hipR] = [rows.indexOf(joint.hipL), rows.indexOf(joint.hipR)];
 
 /** Numbers that go into a network. */

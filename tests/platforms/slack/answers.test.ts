@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest';
+import { whyField } from '../contract-scene.ts';
 import { plainMessage } from '../platform-world.ts';
 import { clip, never, useSlack } from './use-slack.ts';
 
@@ -19,17 +20,8 @@ it('what is pressed in a private answer is answered in its thread, so is the for
   await world.press(posted, 'take:1');
   got.answer = async () => said('Done.', 'ask:1');
   await world.answer.press('done:1');
-  const field = {
-    id: 'why',
-    label: 'Why',
-    required: true,
-    hint: '',
-    kind: 'text' as const,
-    lines: 'one' as const,
-    maxLength: 50,
-  };
   got.answer = async (action) =>
-    action.kind === 'form' ? said('Asked.') : { kind: 'form', form: { id: 'ask:1', title: 'Ask', fields: [field] } };
+    action.kind === 'form' ? said('Asked.') : { kind: 'form', form: { id: 'ask:1', title: 'Ask', fields: [whyField] } };
   await world.answer.press('ask:1');
   await world.submit('ask:1', { why: 'knees' });
   const threads = world.front.calls.filter(({ method }) => method === 'chat.postEphemeral').map(({ body }) => body.thread_ts);
