@@ -65,8 +65,8 @@ function openNetwork(hosts: number): { names: string[]; close(): void } {
 
 /**
  * Measures the project's sample clip `clipsEach` times for each of `hosts` worker hosts, after one clip each that loads the models. Every
- * host is a network namespace with an address of its own, holds one measuring process, takes clips from a Redis on the bot's address
- * and fetches them from there by signed addresses. Throws when a clip cannot be measured.
+ * host is a network namespace with an address of its own and one core of the machine, holds one measuring process, takes clips from a
+ * Redis on the bot's address and fetches them from there by signed addresses. Throws when a clip cannot be measured.
  */
 export async function hostRate(hosts: number, clipsEach: number): Promise<HostRate> {
   const network = openNetwork(hosts);
@@ -114,11 +114,9 @@ export async function hostRate(hosts: number, clipsEach: number): Promise<HostRa
     );
     const program = fileURLToPath(new URL('./host-process.ts', import.meta.url));
     const given = ['--import', 'tsx', program, redisUrl, 'load'];
-    for (const name of network.names) {
-      const cwd = projectPath('');
-      children.push(
-        spawn('ip', ['netns', 'exec', name, process.execPath, ...given], { cwd, stdio: ['ignore', 'ignore', 'inherit'] }),
-      );
+    for (const [core, name] of network.names.entries()) {
+      const host = ['netns', 'exec', name, 'taskset', '--cpu-list', `${core}`, process.execPath, ...given];
+      children.push(spawn('ip', host, { cwd: projectPath(''), stdio: ['ignore', 'ignore', 'inherit'] }));
     }
     let sent = 0;
     const measure = async (count: number) => {
