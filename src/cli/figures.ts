@@ -1,4 +1,5 @@
 import type { Facts } from '../facts/facts.ts';
+import { heightClassOf } from '../facts/height.ts';
 import { viewClassOf, wrapDeg } from '../facts/view.ts';
 import type { Judgement } from '../judge/judgement.ts';
 import type { Label } from './labels.ts';
@@ -46,6 +47,12 @@ function sideRight({ label, facts }: Row): boolean | null {
   if (label.azimuthDeg === null || !facts.view.known) return null;
   const across = Math.abs(Math.sin((label.azimuthDeg * Math.PI) / 180));
   return across < 0.3 ? null : Math.sign(wrapDeg(label.azimuthDeg)) === Math.sign(facts.view.value.azimuthDeg);
+}
+
+function heightRight({ label, facts }: Row): boolean | null {
+  if (label.heightM === null || label.lift === 'other') return null;
+  const { heightClass } = facts.camera;
+  return heightClass.known && heightClass.value === heightClassOf(label.heightM);
 }
 
 const median = (values: number[]) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)] ?? Number.NaN;
@@ -102,6 +109,7 @@ export function figures(rows: Row[]) {
     end04: timed('endS', 0.4),
     end10: timed('endS', 1),
     elevationMedianDeg: median(elevation),
+    heightClass: share(rows.map(heightRight)),
     distanceMedian: median(distance),
     defectsCaught: share(judged.filter((r) => r.label.defect !== 'none').map(caught)),
     cleanSentBack: share(judged.filter((r) => r.label.defect === 'none').map((r) => r.judgement.verdict === 'fix')),

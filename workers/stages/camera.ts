@@ -1,5 +1,6 @@
 import { known, unknown } from '../../src/facts/fact.ts';
 import type { Facts, HeightClass, LiftId } from '../../src/facts/facts.ts';
+import { heightBoundsM } from '../../src/facts/height.ts';
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
 import { middleWorld, pxPerMetre, type Vec3, visibilityOf, worldOf } from './course.ts';
 import { median } from './series.ts';
@@ -11,14 +12,6 @@ const longFovDeg = 2 * Math.atan(18 / 26) * toDeg;
 const hipHeightM = { standing: 0.92, lying: 0.55 };
 /** Half-width of the 90 % interval of the distance, as a share of it, measured on rendered clips. */
 const distanceSpread = 0.22;
-/** Upper bounds of the height classes in metres; see HeightClass. */
-const bounds: [HeightClass, number][] = [
-  ['floor', 0.35],
-  ['low', 0.7],
-  ['waist', 1.35],
-  ['head', 2],
-  ['above', Number.POSITIVE_INFINITY],
-];
 
 const cross = (a: Vec3, b: Vec3): Vec3 => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
 const minus = (a: Vec3, b: Vec3): Vec3 => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
@@ -139,7 +132,7 @@ export function cameraOf(
   const elevationDeg = Math.asin(Math.max(-1, Math.min(1, (heightM - hipM) / Math.max(0.3, distanceM)))) * toDeg;
   let below = 0;
   let best: { name: HeightClass; share: number } = { name: 'waist', share: 0 };
-  for (const [name, bound] of bounds) {
+  for (const [name, bound] of heightBoundsM) {
     const upTo = bound === Number.POSITIVE_INFINITY ? 1 : normalBelow((bound - heightM) / sigmaM);
     if (upTo - below > best.share) best = { name, share: upTo - below };
     below = upTo;
