@@ -1,6 +1,7 @@
 import type { LiftId } from '../facts/facts.ts';
 import type { RequestedView } from '../rules/request.ts';
 import type { CoachWords, RequestLeft } from './coach-words.ts';
+import { count, list } from './en-phrases.ts';
 import { requested as views } from './en-requested.ts';
 import { feet, roundTo } from './numbers.ts';
 
@@ -18,9 +19,6 @@ const months = [
   'November',
   'December',
 ];
-const count = (n: number, one: string) => `${n} ${one}${n === 1 ? '' : 's'}`;
-const list = (items: readonly string[]) =>
-  items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
 const linked = (url: string | null) => (url === null ? '' : `\nThread: ${url}`);
 
 const closeUp = 'Film close up where the bar sits. Somebody may hold the phone for this; near and a little shaky is fine.';

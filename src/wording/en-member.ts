@@ -1,10 +1,8 @@
+import { list, count as many } from './en-phrases.ts';
 import { requested } from './en-requested.ts';
 import type { AskedView, MemberWords } from './member-words.ts';
 
 const day = (ms: number) => new Date(ms).toISOString().slice(0, 10);
-const list = (items: readonly string[]) =>
-  items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
-const many = (n: number, one: string) => `${n} ${one}${n === 1 ? '' : 's'}`;
 const tall = (cm: number) => {
   const inches = Math.round(cm / 2.54);
   return `${cm} cm (${Math.floor(inches / 12)} ft ${inches % 12} in)`;

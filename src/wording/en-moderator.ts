@@ -1,6 +1,7 @@
 import type { LiftId } from '../facts/facts.ts';
 import type { Verdict } from '../judge/judgement.ts';
-import { count, dayOf, percent, ruleSaid, when } from './en-moderator-parts.ts';
+import { dayOf, percent, ruleSaid, when } from './en-moderator-parts.ts';
+import { count } from './en-phrases.ts';
 import { weekReport } from './en-week.ts';
 import type { ClipSaid, DifferenceSaid, EffectSaid, ModeratorWords, RuleSaid } from './moderator-words.ts';
 import { roundTo } from './numbers.ts';

@@ -1,8 +1,8 @@
+import { count } from './en-phrases.ts';
 import { roundTo } from './numbers.ts';
 import type { ChangeSaid, EarlierSaid, LossSaid, RecordWords } from './record-words.ts';
 
 const mps = (v: number) => v.toFixed(2);
-const count = (n: number, one: string) => `${n} ${one}${n === 1 ? '' : 's'}`;
 /** Above this many reps only the first, the fastest and the last are said. */
 const mostSaid = 8;
 

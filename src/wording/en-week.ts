@@ -1,4 +1,5 @@
-import { count, percent, ruleSaid, when } from './en-moderator-parts.ts';
+import { percent, ruleSaid, when } from './en-moderator-parts.ts';
+import { count } from './en-phrases.ts';
 import type { ModeratorWords, WeekSaid } from './moderator-words.ts';
 
 const mostRules = 5;
