@@ -8,10 +8,10 @@ import { marksNow } from './marks.ts';
 import { erasing, Payload, plain } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
-const most = 16;
+const most = 16; // acts at once; chosen: enough that a slow platform holds up no other, few beside any rate limit
 const mostUnexpected = 10; // tries of an act whose error the adapter did not explain
-const mostListed = 500;
-const lookMs = 5000;
+const mostListed = 500; // due acts read at once; chosen: many times those at work, so that the lanes can take turns
+const lookMs = 5000; // chosen: kicks do the work, this finds what no kick told of
 
 type Deps = Pick<BotDeps, 'ledger' | 'platforms' | 'words' | 'queue' | 'settings' | 'log' | 'nowMs' | 'random'>;
 

@@ -16,7 +16,7 @@ import { keepResult } from './review.ts';
 import { startPlatforms } from './start-platforms.ts';
 import { startWeeklyReport } from './weekly-report.ts';
 
-const startPatienceMs = 10_000;
+const startPatienceMs = 10_000; // chosen: a healthy platform is up by then, and the others wait no longer for one that is not
 
 export interface Bot {
   /**

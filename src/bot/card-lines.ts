@@ -6,7 +6,7 @@ import type { BotDeps } from './deps.ts';
 import { localTime } from './local-time.ts';
 import { viewRequestOf } from './view-request.ts';
 
-const mostEarlier = 3;
+const mostEarlier = 3; // chosen: the card stays readable on a phone
 
 type Deps = Pick<BotDeps, 'ledger' | 'language' | 'settings' | 'threadUrl'>;
 

@@ -11,7 +11,7 @@ import { cardButtons, cardKey } from './desk/coach/card.ts';
 import { cutClip, sheetOf } from './media.ts';
 import { actFor, plain } from './payload.ts';
 
-/** Earlier clips among which one of the same load is looked for. */
+/** Earlier clips among which one of the same load is looked for. Chosen: some weeks of one lift. */
 const mostEarlier = 20;
 
 /** The clip to show: the trimmed one, else the posted one, else the posted one made small enough. */

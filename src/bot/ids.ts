@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import type { IncomingFile, IncomingMessage, MessageRef } from '../platforms/port.ts';
 
-const longestId = 120;
+const longestId = 120; // chosen: with the hash and an ending far below the 255 bytes of a file name
 
 /** Id of a clip: the same each time the same file of the same message is told; safe as a file name and a job id. */
 export function submissionIdOf(ref: MessageRef, file: IncomingFile): string {

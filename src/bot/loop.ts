@@ -8,7 +8,7 @@ export interface Loop {
 }
 
 /** Pause after an error that was not foreseen, such as a ledger that cannot be written, so that nothing spins. */
-export const afterErrorMs = 1000;
+export const afterErrorMs = 1000; // chosen: no busy loop, and hardly a delay once the trouble is over
 
 /** Runs `step` now, after each kick and, when it gave a number, that many ms later. An error is told and the step comes again. */
 export function startLoop(step: () => Promise<number | null>, onError: (error: unknown) => void, signal: AbortSignal): Loop {
@@ -44,7 +44,7 @@ export function startLoop(step: () => Promise<number | null>, onError: (error: u
   };
 }
 
-const longestBackoffMs = 300_000;
+const longestBackoffMs = 300_000; // chosen: what is well again is noticed within five minutes, and 12 tries an hour burden nobody
 
 /**
  * Wait before try number `attempts` + 1, whole ms (the ledger keeps whole ms): `toldMs` where the other side told how long, else doubled

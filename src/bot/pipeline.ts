@@ -11,8 +11,8 @@ const kinds: { states: SubmissionState[]; most: number }[] = [
   { states: ['received', 'spooled'], most: 6 },
   { states: ['judged', 'failed', 'set-aside'], most: 4 },
 ];
-const mostListed = 50;
-const lookMs = 5000;
+const mostListed = 50; // of a state at once; chosen: a few times those that are worked on
+const lookMs = 5000; // chosen: kicks do the work, this finds what no kick told of
 
 /** Moves submissions on: fetches, enqueues, answers. Everything it knows is in the ledger, so it can stop and go on at any step. */
 export function startPipeline(deps: BotDeps, onPlanned: () => void, signal: AbortSignal): Loop {

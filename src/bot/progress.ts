@@ -5,10 +5,11 @@ import { type Loop, startLoop } from './loop.ts';
 import { actFor, plain, progressKey } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
-const everyMs = 1000;
-const mostWatched = 200; // oldest waiting clips that are looked at; in a flood the later ones get their message when they come near
-const mostPlanned = 5; // new messages a round, so that answers are not kept waiting behind them
-const mostLookedAt = 25; // clips a round whose text may have changed
+const everyMs = 1000; // chosen: the least time between two edits that can be set
+/** Oldest waiting clips that are looked at; in a flood the later ones get their message when they come near. Chosen. */
+const mostWatched = 200;
+const mostPlanned = 5; // new messages a round, so that answers are not kept waiting behind them; chosen
+const mostLookedAt = 25; // clips a round whose text may have changed; chosen: Slack takes about one message a second in a channel (Slack docs, rate limits)
 
 /**
  * Shows a clip that waits long its place and progress: one message, planned as an act, then edited. Edits are not acts: a lost one is

@@ -15,7 +15,7 @@ export function quoted(text: string, most: number): string {
   return Array.from(line).slice(0, most).join('').trim();
 }
 
-const longestName = 80;
+const longestName = 80; // chosen: above the names of chat services (Discord 32, Slack 80; from memory), so that none is cut
 
 /** A display name to be put into sentences; the person's id where nothing is left of it. */
 export const quotedName = ({ name, id }: { name: string; id: string }): string => quoted(name, longestName) || id;

@@ -2,9 +2,10 @@ import { type IncomingMessage, type Platform, PlatformError, type PlatformName }
 import type { BotDeps } from './deps.ts';
 import { isWatched, takeIn } from './intake.ts';
 
-const page = 100;
-const editsWithinMs = 24 * 3_600_000; // how old a message may be to which a clip is added while the bot is away
-const markEveryMs = 3_600_000;
+const page = 100; // Discord's most for one page (Discord docs, message resource)
+/** How old a message may be to which a clip is added while the bot is away. Chosen: later a member posts anew. */
+const editsWithinMs = 24 * 3_600_000;
+const markEveryMs = 3_600_000; // chosen: 25 kept marks cover the day
 
 /** A message that was seen, as [time sent in ms, its id]; about one an hour, oldest first, one of them older than edits are looked for. */
 type Milestones = [number, string][];

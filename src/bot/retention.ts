@@ -3,8 +3,8 @@ import { join } from 'node:path';
 import type { BotDeps } from './deps.ts';
 import { type Loop, startLoop } from './loop.ts';
 
-const lookMs = 10 * 60_000;
-const atOnce = 200;
+const lookMs = 10 * 60_000; // chosen: small beside the hours and days that are set
+const atOnce = 200; // chosen: no query holds the ledger up for long
 const hourMs = 3_600_000;
 
 /** What the bot may leave in the spool folder for one clip. */

@@ -6,7 +6,7 @@ import { dateBefore, hourMs, localTime, weekdayOf } from './local-time.ts';
 import { type Loop, startLoop } from './loop.ts';
 import { type Payload, plain } from './payload.ts';
 
-const lookMs = 60_000;
+const lookMs = 60_000; // chosen: the report is at most a minute late
 const daysOfWeek = 7;
 
 /** The newest report that is due: its day, and the time up to which it tells; null when none is wanted. */

@@ -7,7 +7,7 @@ import { plainText, type Token, tokensOf } from './tokens.ts';
 /** Exact by the international yard and pound agreement of 1959. */
 const kgPerPound = 0.45359237;
 
-/** Longest question that is kept, characters. */
+/** Longest question that is kept, characters. Chosen: a few sentences, and the card stays readable. */
 const longestQuestion = 400;
 
 /** Heaviest load that is believed, kg; above any barbell record. */

@@ -8,7 +8,7 @@ import { picturesThatHelp } from '../pictures/that-help.ts';
 import type { ClipLimits, Task } from '../queue/payload.ts';
 import type { FinalAnswer } from '../queue/port.ts';
 
-/** The largest file that is small enough to post everywhere, bytes. */
+/** The largest file that is small enough to post everywhere, bytes: 10 MiB (Discord docs, reference, uploading files). */
 const mostTrimmedBytes = 10 * 1024 * 1024;
 const longestName = 60;
 const pictureNames = { placement: 'camera-placement', timeline: 'clip-timeline' } as const;

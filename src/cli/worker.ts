@@ -6,8 +6,8 @@ import { redisRow } from '../preflight/services.ts';
 import { startRedisWorker } from '../queue/redis-worker.ts';
 import { createWorkerPool } from '../queue/worker-pool.ts';
 
-const lockMs = 30_000;
-const graceMs = 15_000;
+const lockMs = 30_000; // BullMQ's default (from memory); the measuring itself is in other processes and cannot hold it up
+const graceMs = 15_000; // chosen: most clips end within it, the others are measured again elsewhere
 
 /** Measures clips of a bot that is elsewhere: needs REDIS_URL, holds no chat token. */
 await runProcess('the worker', async ({ environment, settings }, log) => {

@@ -2,8 +2,8 @@ import { chmodSync, copyFileSync, existsSync, renameSync, rmSync, statSync } fro
 import Database from 'better-sqlite3';
 import { migrationsFor } from './migrations/index.ts';
 
-const busyMs = 5000;
-const allPages = 0x7fffffff;
+const busyMs = 5000; // as in open.ts
+const allPages = 0x7fffffff; // largest 32-bit number: all in one step
 
 /** A backup cannot be made or used. Trying again without changing anything does not help. */
 export class BackupError extends Error {

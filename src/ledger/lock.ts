@@ -36,7 +36,7 @@ export function lockFolder(file: string, waitMs: number): Lock {
 }
 
 const key = 0x71766c31; // "qvl1", a number of our own among advisory locks
-const tryEveryMs = 500;
+const tryEveryMs = 500; // chosen: a bot that takes over waits hardly longer than it must
 
 /**
  * Locks a PostgreSQL ledger by an advisory lock of a connection of its own. Waits up to `waitMs` for a bot that is ending. A connection

@@ -6,7 +6,7 @@ import { migrationsFor } from './migrations/index.ts';
 import type { Ledger } from './port.ts';
 import type { Engine, Tables } from './tables.ts';
 
-const busyMs = 5000;
+const busyMs = 5000; // chosen: longer than a backup or a write holds the file, shorter than somebody waits for a mark
 const int8 = 20; // type oid of bigint, PostgreSQL catalogue pg_type
 
 /** Either a SQLite file or a PostgreSQL address. */

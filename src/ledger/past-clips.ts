@@ -3,7 +3,7 @@ import type { Submission } from './port.ts';
 import { submissionOf } from './submissions.ts';
 import type { Tables } from './tables.ts';
 
-/** A member's clips are looked through this far back. */
+/** A member's clips are looked through this far back. Chosen: months of clips, and one quick query. */
 const mostLookedAt = 300;
 
 /** The part of the bot's judgement that is looked at here. */

@@ -115,7 +115,10 @@ export interface JobRow {
   answer: string | null;
 }
 
-/** Nothing is postponed for longer, ms. What seems to be was postponed before the clock was set back, and is due. */
+/**
+ * Nothing is postponed for longer, ms: five minutes, the bot's longest backoff, and a fifth by chance. What seems to be was postponed
+ * before the clock was set back, and is due.
+ */
 export const longestWaitMs = 360_000;
 
 /** The one memory of the bot. Every method is a transaction of its own. Times are ms since 1970 and passed in. */

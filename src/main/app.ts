@@ -27,11 +27,11 @@ import { type Configuration, projectPath, workerVariables } from './project.ts';
 import { withoutRepeats } from './repeats.ts';
 import { drawOf, language, wordsOf } from './words.ts';
 
-const lockWaitMs = 5000; // a bot that is replaced needs a moment to end
-const graceMs = 10_000;
-const sweepEveryMs = 2000;
-const resignAfterMs = 1000;
-const repeatEveryMs = 600_000; // between two lines of the same trouble
+const lockWaitMs = 5000; // a bot that is replaced needs a moment to end; chosen
+const graceMs = 10_000; // chosen: acts end in seconds, and it is the time that container runtimes give (from memory)
+const sweepEveryMs = 2000; // chosen: a clip that Redis lost is offered again before a member wonders
+const resignAfterMs = 1000; // chosen: an address that fails at once again does not spin
+const repeatEveryMs = 600_000; // between two lines of the same trouble; chosen: six lines an hour
 
 /** The running bot. Addresses are null where nothing is served. */
 export interface RunningApp {

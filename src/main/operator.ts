@@ -5,7 +5,7 @@ import { Hono } from 'hono';
 import type { Bot } from '../bot/bot.ts';
 import type { Metrics } from '../metrics/metrics.ts';
 
-const longestAnswerMs = 2000;
+const longestAnswerMs = 2000; // chosen: below the patience of probes, some seconds
 
 type Conditions = ReturnType<Bot['platforms']>;
 

@@ -5,7 +5,7 @@ interface Lines {
   error(details: object, text: string): void;
 }
 
-const mostKinds = 500;
+const mostKinds = 500; // chosen: more than there are kinds of trouble, and a bound for the memory
 
 /** What a line is about, without the ids and numbers that differ from one clip to the next. */
 function kindOf(level: string, details: object, text: string): string {

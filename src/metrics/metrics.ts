@@ -16,9 +16,9 @@ export interface Metrics {
   text(): Promise<string>;
 }
 
-const stageS = [0.01, 0.03, 0.1, 0.3, 1, 3, 10, 30, 100];
+const stageS = [0.01, 0.03, 0.1, 0.3, 1, 3, 10, 30, 100]; // chosen: two a decade, up to the limit of one clip
 const platformStates = ['starting', 'up', 'unreachable', 'refused'] as const;
-const answerS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 900, 3600];
+const answerS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 900, 3600]; // chosen: the seconds of a mark up to an hour of flood
 
 /** Counters of their own registry, so that several bots in one process (tests) do not mix. */
 export function createMetrics(): Metrics {

@@ -7,8 +7,8 @@ import { leastRights } from '../queue/confinement.ts';
 import { type CheckedRow, row } from './row.ts';
 
 const oldestNode = [20, 20] as const; // package.json, engines
-const fewBytes = 2_000_000_000;
-const selfCheckMs = 60_000;
+const fewBytes = 2_000_000_000; // chosen: seven clips of the largest size that is taken by default
+const selfCheckMs = 60_000; // chosen: for a busy host
 
 const Told = z.strictObject({ ok: z.boolean(), found: z.string() });
 const SelfCheck = z.strictObject({ ffmpeg: Told, models: Told, limits: Told, network: Told });

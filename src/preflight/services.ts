@@ -3,7 +3,7 @@ import Database from 'better-sqlite3';
 import type { LedgerPlace } from '../ledger/open.ts';
 import { type CheckedRow, row } from './row.ts';
 
-const waitMs = 5000;
+const waitMs = 5000; // chosen: a service nearby answers in milliseconds
 
 /** Whether the ledger's database answers; changes nothing in it. */
 export async function databaseRow(place: LedgerPlace): Promise<CheckedRow> {

@@ -22,17 +22,17 @@ export interface BullQueueOptions {
 }
 
 const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
-const tries = 10;
-/** Times that one clip may be fetched without an answer, or looked for in vain: hosts that die take their count of tries with them. */
+const tries = 10; // chosen: with the doubled waits below eight and a half minutes
+/** Times that one clip may be fetched without an answer, or looked for in vain (chosen): dying hosts take their count of tries along. */
 const mostFetches = 8;
 const countsAsFetch = new RegExp(`^${addressUsed}|HTTP 404`);
-const page = 100;
-const longestStartMs = 3000; // without Redis the bot starts all the same
-const longestStopMs = 2000;
+const page = 100; // chosen: jobs looked at at once
+const longestStartMs = 3000; // without Redis the bot starts all the same; chosen
+const longestStopMs = 2000; // chosen: `close` of BullMQ has no limit of its own, and what is lost is found at the next start
 
 /** The queue on Redis. Results stay in Redis until the handler took them; a Redis that comes back empty is filled again. */
 export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs }: BullQueueOptions): Queue {
-  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000);
+  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000); // chosen: at once after a restart, every 2 s in an outage
   const redis = new Redis(redisUrl, { enableOfflineQueue: false, maxRetriesPerRequest: null, retryStrategy });
   const eventRedis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy });
   const queue = new BullQueue<JobData>(queueName, { connection: redis, prefix });

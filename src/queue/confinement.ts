@@ -7,12 +7,12 @@ export interface Confinement {
   around(command: readonly string[], maxMemoryMb: number): string[];
 }
 
-/** Room above the watched memory, so that the watch ends a process first and says so; the kernel is the wall behind it. */
+/** Chosen room above the watched memory: the watch ends a process first and says so; the kernel is the wall behind it. */
 const spareMb = 512;
-const openFiles = 256;
-/** One file that a process may write, MB; a cut for a chat is far below. */
+const openFiles = 256; // chosen: far below what a host has, so that a process that leaks them ends alone
+/** One file that a process may write, MB; a cut for a chat is far below. Chosen. */
 const fileMb = 1024;
-const probeMs = 5000;
+const probeMs = 5000; // chosen: the probed programs only start and end
 
 const programs = ['/usr/bin', '/bin', '/usr/sbin', '/sbin'];
 const find = (name: string) => programs.map((folder) => `${folder}/${name}`).find((path) => existsSync(path));

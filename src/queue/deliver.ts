@@ -1,8 +1,8 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import type { FinalAnswer, QueueHandlers, QueueLog } from './port.ts';
 
-const firstWaitMs = 500;
-const longestWaitMs = 60_000;
+const firstWaitMs = 500; // chosen: a locked ledger is free again by then
+const longestWaitMs = 60_000; // chosen: what is well again is noticed within a minute
 
 /** Tells an answer again and again, ever more slowly, until it was taken. Rejects only when aborted. */
 export async function deliver(

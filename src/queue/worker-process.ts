@@ -19,9 +19,9 @@ const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href
 const passedOn = ['PATH', 'LANG', 'LC_ALL', 'LD_LIBRARY_PATH'];
 /** glibc gives large blocks (frames, crops, tensors) back to the system at once and keeps few arenas; tsx keeps no files of its own. */
 const quiet = { MALLOC_ARENA_MAX: '2', MALLOC_MMAP_THRESHOLD_: '262144', TSX_DISABLE_CACHE: '1' };
-const watchEveryMs = 200;
-const keptErrorChars = 2000;
-/** More news of one clip than any measuring tells: a process that floods the bot. */
+const watchEveryMs = 200; // chosen: five looks a second
+const keptErrorChars = 2000; // chosen: the end of a stack trace
+/** More news of one clip than any measuring tells: a process that floods the bot. Chosen. */
 const mostMessages = 2000;
 const starved = /out of memory|bad_alloc|allocation failed|Cannot allocate memory/i;
 

@@ -28,6 +28,7 @@ export function walkBetween(nowDeg: number, wantedDeg: number): { turnDeg: numbe
 }
 
 function wayOf(now: number, turn: number): Way {
+  // 22.5: half a view class (src/facts/view.ts); 10 past the middle still counts as there. Chosen.
   // From nearly the middle a walk goes to a side, even when it is also further back or to the front.
   if (Math.abs(now) <= 22.5) return turn > 0 ? 'to-left' : 'to-right';
   if (Math.abs(now) >= 157.5) return turn > 0 ? 'to-right' : 'to-left';

@@ -28,6 +28,7 @@ const ways = {
 
 const stepsOf = (m: number, whole = steps(m)) => (whole === 1 ? 'one step' : `about ${whole} steps`);
 const aLift = (id: string) => (id === 'other' ? 'another lift' : `a ${liftName(id)}`);
+/** Heights in m at which one word gives way to the next, on a standing grown-up; common practice. */
 const heightWord = (from: number, to: number) => {
   const middle = (from + to) / 2;
   if (middle < 0.7) return 'about knee height';

@@ -3,7 +3,7 @@ import { roundTo } from './numbers.ts';
 import type { ChangeSaid, EarlierSaid, LossSaid, RecordWords } from './record-words.ts';
 
 const mps = (v: number) => v.toFixed(2);
-/** Above this many reps only the first, the fastest and the last are said. */
+/** Above this many reps only the first, the fastest and the last are said. Chosen: one line on a phone. */
 const mostSaid = 8;
 
 function meansText(means: readonly (number | null)[]): string {

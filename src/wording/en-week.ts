@@ -2,8 +2,8 @@ import { percent, ruleSaid, when } from './en-moderator-parts.ts';
 import { count } from './en-phrases.ts';
 import type { ModeratorWords, WeekSaid } from './moderator-words.ts';
 
-const mostRules = 5;
-const mostMembers = 10;
+const mostRules = 5; // chosen: one line of the report
+const mostMembers = 10; // chosen: whom one can look after in a week
 
 /** A length of time, to the minute from ten minutes on. */
 function lasted(seconds: number): string {

@@ -6,7 +6,7 @@ import { languageOf } from './index.ts';
 import type { About, Language, SeenClip } from './language.ts';
 import { fillTemplate, saidOf, WordingError } from './template.ts';
 
-/** Most lines of correction and advice in one reply, together. */
+/** Most lines of correction and advice in one reply, together. Chosen: nobody walks to the phone with more in mind. */
 const mostCorrections = 3;
 
 /** Rules whose words use left and right as directions. */

@@ -11,8 +11,8 @@ import { leftOf } from '../../view-request.ts';
 import { type Ask, privately, type UseCase } from '../use-case.ts';
 import { clipOnDesk, type DeskClip } from './desk-clip.ts';
 
-const longestNote = 300;
-const clipCounts = [1, 2, 3, 5, 10];
+const longestNote = 300; // chosen: two or three sentences; below any platform's limit of a field
+const clipCounts = [1, 2, 3, 5, 10]; // chosen: a set, a session, a few weeks
 const dayMs = 24 * 3_600_000;
 
 /** Short and safe in a button: pressed twice, it is the same wish. */
@@ -23,7 +23,7 @@ function formOf({ action, deps }: Ask, { judgement }: DeskClip): Form {
   const { coach, lifts } = languageOf(deps.language);
   const words = coach.askForm;
   const { lift } = judgement;
-  const exampleDay = localTime(deps.nowMs() + 14 * dayMs, deps.settings().zone).date;
+  const exampleDay = localTime(deps.nowMs() + 14 * dayMs, deps.settings().zone).date; // an example only: two weeks on
   return {
     ...{ id: action.id, title: words.title },
     fields: [
@@ -41,7 +41,7 @@ function formOf({ action, deps }: Ask, { judgement }: DeskClip): Form {
       },
       {
         ...{ id: 'until', label: words.until, required: false, hint: words.untilHint(exampleDay), kind: 'text' },
-        ...{ lines: 'one', maxLength: 10 },
+        ...{ lines: 'one', maxLength: 10 }, // a day as 2026-11-23
       },
       {
         ...{ id: 'note', label: words.note, required: false, hint: words.noteHint, kind: 'text' },

@@ -7,10 +7,10 @@ import { type Loop, startLoop } from '../../loop.ts';
 import { plain } from '../../payload.ts';
 
 const dayMs = 24 * 3_600_000;
-const lookMs = 60_000;
-const lateHours = 3;
-const mostNamed = 5;
-const mostCounted = 1000;
+const lookMs = 60_000; // chosen: the digest is at most a minute late
+const lateHours = 3; // chosen: a digest that comes later than this is no news, the next one is
+const mostNamed = 5; // chosen: one line on a phone or two
+const mostCounted = 1000; // chosen: above a day of any desk, and a bound for the query
 
 type Deps = Pick<BotDeps, 'ledger' | 'platforms' | 'language' | 'settings' | 'log' | 'nowMs'>;
 

@@ -8,7 +8,7 @@ import { quoted } from '../../quoted.ts';
 import { type Ask, privately, type UseCase } from '../use-case.ts';
 import { clipOnDesk, type DeskClip, marksOfTakes, moveClip, whereItIs } from './desk-clip.ts';
 
-const longestNote = 300;
+const longestNote = 300; // chosen: two or three sentences; below any platform's limit of a field
 
 function formOf(id: string, language: string): Form {
   const { coach, forCoaches } = languageOf(language);

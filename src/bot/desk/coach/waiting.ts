@@ -6,7 +6,7 @@ import { clipOf } from './desk-clip.ts';
 
 /** Clips that one answer shows of each kind: two rows of five buttons on Discord, whose messages hold five rows. */
 const mostShown = 10;
-const mostCounted = 1000;
+const mostCounted = 1000; // chosen: above a day of any desk, and a bound for the query
 
 /** What waits for the coaches, oldest first, with what the coach has taken themself. */
 export const waiting: UseCase = {

@@ -5,7 +5,7 @@ import { quoted } from '../../quoted.ts';
 import { privately, type UseCase } from '../use-case.ts';
 import { isUsedUp, passOn, sentBackClip } from './own-clip.ts';
 
-const longestReason = 500;
+const longestReason = 500; // chosen: a few sentences; below any platform's limit of a field
 const all = 'all';
 
 const rulesOf = ({ findings }: Judgement) => [...new Set(findings.filter((f) => f.severity === 'fix').map((f) => f.rule))];

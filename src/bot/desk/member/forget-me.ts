@@ -9,7 +9,7 @@ import { chartName } from './drawn.ts';
 
 const id = 'forget-me';
 const { member } = languageOf('en');
-const mostCounted = 10_000;
+const mostCounted = 10_000; // chosen: more clips than one member posts in years
 
 /** What removes our posts and marks of these clips from their platform. */
 function erasingAll({ submissions, acts }: Forgotten): NewAct[] {

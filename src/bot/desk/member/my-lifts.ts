@@ -11,9 +11,9 @@ import { historyOf, type PastSet } from './history.ts';
 
 const id = 'my-lifts';
 const { lifts: liftNames, member } = languageOf('en');
-const mostClips = 500;
-const mostCorrections = 3;
-const mostSets = 5;
+const mostClips = 500; // chosen: a year of five sets a week is about half of it
+const mostCorrections = 3; // chosen: as many as one reply has
+const mostSets = 5; // chosen: one message on a phone
 
 /** One set in words: what was lifted, the time of each rep, the bar's speed. */
 function setLine({ atMs, unit, set }: PastSet, { language }: Pick<BotDeps, 'language'>): string {

@@ -1,4 +1,4 @@
-/** Statures that a member may set, cm. */
+/** Statures that a member may set, cm. Chosen: beyond nearly all grown-ups, and a slip of the finger or of the unit is caught. */
 const leastCm = 120;
 const mostCm = 230;
 const cmPerInch = 2.54; // exact, international inch

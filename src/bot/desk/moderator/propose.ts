@@ -11,7 +11,7 @@ import type { RulesInForce } from '../../live-rules.ts';
 import { type Ask, privately } from '../use-case.ts';
 import { effectSaid, storedClips } from './stored-clips.ts';
 
-const mostDifferences = 10;
+const mostDifferences = 10; // chosen: with the effect they stay in one message of 2,000 characters
 
 /** The sentences for moderators. */
 export const wordsFor = ({ deps }: Pick<Ask, 'deps'>) => languageOf(deps.language).moderator;

@@ -3,7 +3,7 @@ import type { ModeratorWords } from '../../../wording/moderator-words.ts';
 import { quoted } from '../../quoted.ts';
 import type { Ask } from '../use-case.ts';
 
-const longestReason = 300;
+const longestReason = 300; // chosen: two or three sentences
 
 /** Asks why, under the id of the act itself. */
 export function reasonForm({ action }: Ask, title: string, { reason: label, hint }: ModeratorWords['reasonForm']): ActionReply {

@@ -5,8 +5,8 @@ import { SettingsError } from '../../../settings/settings-error.ts';
 import { privately, type UseCase } from '../use-case.ts';
 import { differencesSaid, wordsFor } from './propose.ts';
 
-const shown = 8;
-const mostOptions = 25;
+const shown = 8; // chosen: with four changes each they stay in one message
+const mostOptions = 25; // of a choice (Discord docs, component reference)
 
 /** The settings of a version; null when this program cannot read it any more. */
 function settingsOf({ yaml, version }: RuleVersion): RulesSettings | null {

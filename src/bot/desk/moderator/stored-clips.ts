@@ -6,7 +6,7 @@ import type { ReportedClip } from '../../../moderation/week.ts';
 import { ViewRequest } from '../../../rules/request.ts';
 import type { ClipSaid, EffectSaid } from '../../../wording/moderator-words.ts';
 
-const mostShown = 8;
+const mostShown = 8; // chosen: enough to look into, and one message
 
 /** Stored clips to judge again, with their archived selves by id. */
 export interface StoredClips {
