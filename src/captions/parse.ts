@@ -64,7 +64,7 @@ export function parseCaption(
     loadKg,
     loadUnit: loadKg === null ? null : unit,
     reps: countOf(reps, 100),
-    sets: countOf(sets, 50),
+    sets: countOf(sets, 50), // above this it is no count of sets; chosen
     rpe,
     question: questionOf(text),
   };

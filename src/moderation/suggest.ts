@@ -85,6 +85,7 @@ const twoDigits = (value: number) => Number(value.toPrecision(2));
 
 /** Values to try instead of a number, the nearest first; numbers from 0 to 1 also closer to 1. */
 function nearby(value: number): number[] {
+  // Steps to try, chosen: small and larger ones both ways, doubled or halved at the most.
   const scaled = [0.9, 1.1, 0.8, 1.25, 0.67, 1.5, 0.5, 2].map((factor) => value * factor);
   const towardsOne = value > 0 && value < 1 ? [0.5, 0.2, 0.1].map((factor) => 1 - (1 - value) * factor) : [];
   const whole = Number.isInteger(value) && Math.abs(value) >= 3;

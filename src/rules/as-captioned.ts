@@ -8,7 +8,7 @@ export const asCaptioned = defineRule({
   severity: 'advise',
   importance: 36,
   options: z.strictObject({
-    /** Smallest probability at which the measured lift contradicts the caption. */
+    /** Smallest probability at which the measured lift contradicts the caption. Chosen: who wrote it was there. */
     minConfidence: z.number().min(0).max(1).default(0.9),
     /** Difference in reps from which it is worth a word; one rep is easily miscounted. */
     minRepDifference: z.int().min(1).max(100).default(2),
@@ -27,6 +27,7 @@ export const asCaptioned = defineRule({
     if (!reps.known) return cannotTell(reps.reason);
     const measured = reps.value.length;
     const differs =
+      // 0.5, chosen: a count that is rather wrong than right says nothing
       Math.abs(measured - caption.value.reps) >= options.minRepDifference && (reps.confidence ?? 1) >= 0.5 && measured > 0;
     return differs ? found('reps-differ', { captioned: caption.value.reps, measured }) : pass;
   },

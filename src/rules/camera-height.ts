@@ -24,7 +24,7 @@ export const cameraHeight = defineRule({
     floorBelowDeg: z.number().min(-90).max(0).default(-8),
     /** Where the lift is not known: height to ask for, metres (common practice: some height in it suits each lift). */
     anyLiftM: z.tuple([Metres, Metres]).default([1, 1.8]),
-    /** Where the lift is not known: smallest probability of the floor, the only height then spoken of. */
+    /** Where the lift is not known: smallest probability of the floor, the only height then spoken of. Chosen. */
     anyLiftConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { 'too-low': ['heightClass', 'minM', 'maxM'], 'too-high': ['heightClass', 'minM', 'maxM'] },
@@ -55,7 +55,7 @@ export const cameraHeight = defineRule({
     if (!spoils && !advise.includes(seen)) return pass;
     const say = spoils && (heightClass.confidence ?? 1) >= options.minConfidence ? found : advice;
     const order = HeightClass.options;
-    const middleM = (minM + maxM) / 2;
+    const middleM = (minM + maxM) / 2; // the bounds of the classes: src/facts/facts.ts
     const wantedClass =
       middleM < 0.35 ? 'floor' : middleM < 0.7 ? 'low' : middleM < 1.35 ? 'waist' : middleM < 2 ? 'head' : 'above';
     return say(order.indexOf(seen) > order.indexOf(wantedClass) ? 'too-high' : 'too-low', { heightClass: seen, minM, maxM });

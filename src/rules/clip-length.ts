@@ -11,11 +11,11 @@ export const clipLength = defineRule({
   severity: 'advise',
   importance: 30,
   options: z.strictObject({
-    /** Longest lift: this many seconds ... */
+    /** Longest lift: this many seconds ... Chosen: a breath or two before and after the set. */
     baseS: Seconds.default(15),
-    /** ... and this many for each rep. */
+    /** ... and this many for each rep. Chosen: a slow rep with a rest before it (common practice). */
     perRepS: Seconds.default(12),
-    /** A rep that starts or ends nearer than this to the clip's own start or end is cut off, seconds. */
+    /** A rep that starts or ends nearer than this to the clip's own start or end is cut off, seconds: a frame or two. */
     edgeS: Seconds.default(0.1),
   }),
   messages: { 'long-for-reps': ['durationS', 'reps', 'maxS'], 'starts-mid-rep': [], 'ends-mid-rep': [] },

@@ -9,7 +9,7 @@ export const cuts = defineRule({
   severity: 'fix',
   importance: 92,
   options: z.strictObject({
-    /** Smallest probability that the cuts are real for sending the clip back. */
+    /** Smallest probability that the cuts are real for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { 'cut-inside': ['count', 'atS'], 'cut-outside': ['count', 'atS'] },

@@ -11,13 +11,13 @@ export const deadTime = defineRule({
   severity: 'fix',
   importance: 48,
   options: z.strictObject({
-    /** Seconds before the first rep that are fine: unracking and walking out. */
+    /** Seconds before the first rep that are fine: unracking and walking out (common practice). */
     maxLeadInS: Seconds.default(8),
-    /** Seconds after the last rep that are fine: walking in and racking. */
+    /** Seconds after the last rep that are fine: walking in and racking (common practice). */
     maxTailS: Seconds.default(6),
-    /** Seconds between two reps that are fine. */
+    /** Seconds between two reps that are fine. Chosen: some breaths. */
     maxRestS: Seconds.default(20),
-    /** Seconds kept before and after the lift when the clip is cut. */
+    /** Seconds kept before and after the lift when the clip is cut. Chosen: the eye needs a moment. */
     marginS: Seconds.default(1.5),
   }),
   messages: {

@@ -14,15 +14,15 @@ export const distance = defineRule({
   options: z.strictObject({
     /** Distance to ask for, metres. */
     wantedM: z.tuple([Metres, Metres]).optional(),
-    /** Further away than this is too far; 25 ft (7.6 m) is the trade's bad example. */
+    /** Further away than this is too far; 25 ft (7.6 m) is the trade's bad example (common practice), less a spread. */
     maxM: Metres.default(6),
-    /** Nearer than this bends the picture. */
+    /** Nearer than this bends the picture; common practice. */
     minM: Metres.default(1.2),
-    /** A lifter who fills this share of the picture's height is large enough from anywhere. */
+    /** A lifter who fills this share of the picture's height is large enough from anywhere. Chosen: just above what the lifts advise. */
     largeShare: z.number().min(0).max(1).default(0.3),
-    /** Smallest probability of too far for sending the clip back. */
+    /** Smallest probability of too far for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     fixAt: z.number().min(0).max(1).default(0.9),
-    /** The same for a word of advice. */
+    /** The same for a word of advice. Chosen: more likely than not, with room. */
     adviseAt: z.number().min(0).max(1).default(0.7),
   }),
   messages: { 'too-far': ['distanceM', 'heightPercent', 'minM', 'maxM'], 'too-near': ['distanceM', 'minM', 'maxM'] },
@@ -35,7 +35,7 @@ export const distance = defineRule({
     if (!measured.known) return cannotTell(measured.reason);
     if (options.wantedM === undefined) return cannotTell('lift-unknown');
     const [minM, maxM] = options.wantedM;
-    const spread = measured.spread ?? measured.value * 0.2;
+    const spread = measured.spread ?? measured.value * 0.2; // where none is stated; chosen
     const distanceM = tenths(measured.value);
     if (1 - probabilityAbove(measured.value, spread, options.minM) >= options.fixAt)
       return advice('too-near', { distanceM, minM, maxM });

@@ -9,7 +9,7 @@ export const frameRate = defineRule({
   severity: 'advise',
   importance: 24,
   options: z.strictObject({
-    /** Smallest frame rate; phones record 30, chat services may halve it. */
+    /** Smallest frame rate; phones record 30, chat services may halve it (from memory). */
     minFps: z.number().positive().max(240).default(15),
   }),
   messages: { 'low-frame-rate': ['fps', 'minFps'] },

@@ -8,7 +8,7 @@ export const liftInClip = defineRule({
   severity: 'fix',
   importance: 90,
   options: z.strictObject({
-    /** Smallest probability that there is no rep for sending the clip back. */
+    /** Smallest probability that there is no rep for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { 'no-rep': [] },

@@ -16,9 +16,9 @@ export const lifterSize = defineRule({
     fixBelow: Share.optional(),
     /** Share of the picture's height below which it is worth a word. */
     adviseBelow: Share.optional(),
-    /** Share of the picture's height above which there is no room left for the bar and the way up. */
+    /** Share of the picture's height above which there is no room left for the bar and the way up. Chosen. */
     adviseAbove: z.number().min(0).default(0.95),
-    /** Smallest probability of too small for sending the clip back. */
+    /** Smallest probability of too small for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     fixAt: Share.default(0.9),
   }),
   messages: { 'too-small': ['heightPercent', 'minPercent'], 'too-close': ['heightPercent', 'maxPercent'] },

@@ -9,11 +9,11 @@ export const obstruction = defineRule({
   severity: 'fix',
   importance: 70,
   options: z.strictObject({
-    /** Share of the lifter's height that is covered from which the clip is sent back. */
+    /** Share of the lifter's height that is covered from which the clip is sent back. Chosen: feet and half of the shins. */
     fixAtShare: z.number().min(0).max(1).default(0.12),
-    /** The same for a word of advice. */
+    /** The same for a word of advice. Chosen: half of it. */
     adviseAtShare: z.number().min(0).max(1).default(0.06),
-    /** Smallest probability of an obstruction for sending the clip back. */
+    /** Smallest probability of an obstruction for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.8),
   }),
   messages: { 'across-bottom': ['percent'], 'over-lifter': ['percent'] },

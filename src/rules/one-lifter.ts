@@ -8,7 +8,7 @@ export const oneLifter = defineRule({
   severity: 'advise',
   importance: 40,
   options: z.strictObject({
-    /** People besides the lifter that are fine. */
+    /** People besides the lifter that are fine. Chosen: a spotter at each end of the bar and one behind (common practice). */
     maxOthers: z.int().min(0).max(50).default(3),
   }),
   messages: { 'several-people': ['count'] },

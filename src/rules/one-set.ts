@@ -9,7 +9,7 @@ export const oneSet = defineRule({
   severity: 'advise',
   importance: 46,
   options: z.strictObject({
-    /** A rest between two reps longer than this parts two sets, seconds. */
+    /** A rest between two reps longer than this parts two sets, seconds. Chosen: rests between sets take minutes (common practice). */
     maxRestS: z.number().positive().max(600).default(60),
   }),
   messages: { 'several-sets': ['restS'] },

@@ -8,7 +8,7 @@ export const orientation = defineRule({
   severity: 'fix',
   importance: 96,
   options: z.strictObject({
-    /** Smallest probability of a wrong orientation for sending the clip back. */
+    /** Smallest probability of a wrong orientation for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { sideways: ['head', 'turnDeg'], 'upside-down': ['turnDeg'] },

@@ -14,11 +14,11 @@ export const partsInFrame = defineRule({
   options: z.strictObject({
     /** Parts that must be seen, and the moments of a rep that count. */
     parts: z.array(Needed).optional(),
-    /** Largest share of the lift in which a part may be outside the picture. */
+    /** Largest share of the lift in which a part may be outside the picture. Chosen. */
     maxOutsideShare: z.number().min(0).max(1).default(0.15),
-    /** A part in the picture that is seen for a smaller share of the lift is worth a word. */
+    /** A part in the picture that is seen for a smaller share of the lift is worth a word. Chosen. */
     minSeenShare: z.number().min(0).max(1).default(0.25),
-    /** Smallest probability that the part is lost for sending the clip back. */
+    /** Smallest probability that the part is lost for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.8),
   }),
   messages: {

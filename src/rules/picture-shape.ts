@@ -11,7 +11,7 @@ export const pictureShape = defineRule({
   options: z.strictObject({
     /** How to hold the phone. */
     shape: z.enum(['portrait', 'landscape', 'either']).optional(),
-    /** A lifter who fills this share of the picture's height is large enough either way. */
+    /** A lifter who fills this share of the picture's height is large enough either way. Chosen: half the picture. */
     largeShare: z.number().min(0).max(1).default(0.5),
   }),
   messages: {

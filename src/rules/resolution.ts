@@ -8,7 +8,7 @@ export const resolution = defineRule({
   severity: 'advise',
   importance: 26,
   options: z.strictObject({
-    /** Smallest short side of the picture, px. */
+    /** Smallest short side of the picture, px. Chosen: 360p, to which chat services shrink at the worst (from memory). */
     minShortSidePx: z.int().min(1).max(4320).default(360),
   }),
   messages: { 'low-resolution': ['widthPx', 'heightPx', 'minPx'] },

@@ -11,7 +11,7 @@ export const steadiness = defineRule({
   options: z.strictObject({
     /** A moving camera is sent back from this movement on, share of the picture's width a second. */
     fixAboveShare: z.number().min(0).default(0),
-    /** Smallest probability of a moving camera for sending the clip back. */
+    /** Smallest probability of a moving camera for sending the clip back. Chosen: a wrong fix costs more than a missed one. */
     minConfidence: z.number().min(0).max(1).default(0.8),
     /** Whether a phone that is leaned on something or held still is worth a word. */
     adviseTripod: z.boolean().default(true),

@@ -81,7 +81,7 @@ function readYaml(text: string, name: string): unknown {
     throw new SettingsError(name, problems, { cause: document.errors[0] });
   }
   try {
-    return document.toJS({ maxAliasCount: 20 });
+    return document.toJS({ maxAliasCount: 20 }); // chosen: a bound for a file that unfolds for ever
   } catch (cause) {
     throw new SettingsError(name, [{ path: '', problem: 'too many aliases', fix: 'Write the values out' }], { cause });
   }

@@ -10,11 +10,30 @@ const Limits = z.strictObject({
     .int()
     .positive()
     .default(250 * 1024 * 1024)
-    .meta({ description: 'Largest clip, bytes.' }),
-  maxDurationS: z.number().positive().default(600).meta({ description: 'Longest clip, seconds.' }),
-  maxPixels: z.int().positive().default(36_000_000).meta({ description: 'Largest picture, width times height in pixels.' }),
-  timeoutS: z.number().positive().default(120).meta({ description: 'Longest time that measuring one clip may take, seconds.' }),
-  maxMemoryMb: z.int().positive().default(1500).meta({ description: 'Most memory that measuring one clip may take, MB.' }),
+    .meta({ description: 'Largest clip, bytes; 250 MiB is two minutes at the 16 Mbit/s of a phone (1080p).' }),
+  maxDurationS: z
+    .number()
+    .positive()
+    .default(600)
+    .meta({ description: 'Longest clip, seconds; ten minutes are more than a set and its setup need.' }),
+  maxPixels: z
+    .int()
+    .positive()
+    .default(36_000_000)
+    .meta({ description: 'Largest picture, width times height in pixels; 36 million is 8K and a little.' }),
+  timeoutS: z
+    .number()
+    .positive()
+    .default(120)
+    .meta({
+      description:
+        'Longest time that measuring one clip may take, seconds; a clip of 10 s takes about 6 s of one core (deploy/capacity.md).',
+    }),
+  maxMemoryMb: z
+    .int()
+    .positive()
+    .default(1500)
+    .meta({ description: 'Most memory that measuring one clip may take, MB; a clip of 10 s takes 450 (deploy/capacity.md).' }),
 });
 
 const Captions = z.strictObject({
@@ -108,16 +127,13 @@ const Slack = z.strictObject({
 });
 
 const Replies = z.strictObject({
-  progressAfterS: z
-    .number()
-    .positive()
-    .default(20)
-    .meta({ description: 'A clip that waits longer shows its progress, seconds.' }),
-  progressEditEveryS: z
-    .number()
-    .min(1)
-    .default(3)
-    .meta({ description: 'Least time between two edits of progress messages on one platform, seconds.' }),
+  progressAfterS: z.number().positive().default(20).meta({
+    description: 'A clip that waits longer shows its progress, seconds; about as long as somebody waits without a word.',
+  }),
+  progressEditEveryS: z.number().min(1).default(3).meta({
+    description:
+      'Least time between two edits of progress messages on one platform, seconds; Slack takes about one message a second in a channel.',
+  }),
   mentionEveryMin: z.number().min(0).default(30).meta({ description: 'The coaches are mentioned at most this often, minutes.' }),
   retryAfterS: z
     .number()
@@ -135,7 +151,13 @@ const Queue = z.strictObject({
     .nullable()
     .default(null)
     .meta({ description: 'Clips measured at once on one host; null: as many as there are cores.' }),
-  recycleAfter: z.int().min(1).default(50).meta({ description: 'A measuring process is replaced after this many clips.' }),
+  recycleAfter: z
+    .int()
+    .min(1)
+    .default(50)
+    .meta({
+      description: 'A measuring process is replaced after this many clips, so that what it never gives back does not add up.',
+    }),
   prefix: z
     .string()
     .regex(/^[\w-]+$/)
@@ -144,11 +166,9 @@ const Queue = z.strictObject({
   clipsBy: z.enum(['address', 'folder']).default('address').meta({
     description: "With Redis: workers fetch clips from the bot's address, or find them in a shared folder (SPOOL_FOLDER).",
   }),
-  addressHours: z
-    .number()
-    .positive()
-    .default(24)
-    .meta({ description: 'With Redis: how long the address of a clip can be used, hours.' }),
+  addressHours: z.number().positive().default(24).meta({
+    description: 'With Redis: how long the address of a clip can be used, hours; a clip that waits longer gets a new one.',
+  }),
 });
 
 const Retention = z.strictObject({

@@ -19,7 +19,10 @@ function fieldName(id: string): string {
     .slice(0, 32);
 }
 
-/** The registration of our commands, required fields first as Discord demands. Throws PlatformError `refused` for a name it would not take. */
+/**
+ * The registration of our commands, required fields first as Discord demands; texts have up to 100 characters, a field up to 25 choices
+ * (Discord docs, application commands). Throws PlatformError `refused` for a name it would not take.
+ */
 export function registrationOf(commands: Command[]): unknown[] {
   return commands.map((command) => {
     if (!namePattern.test(command.name) || command.name !== command.name.toLowerCase()) {

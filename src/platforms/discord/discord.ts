@@ -116,7 +116,7 @@ export function discordPlatform(options: DiscordOptions): Platform {
       });
     },
     stop: () => stop(),
-    preflight: () => preflightRows(api, options, AbortSignal.timeout(30_000)),
+    preflight: () => preflightRows(api, options, AbortSignal.timeout(30_000)), // chosen: somebody waits for the table
     history: historian(api, places, me),
     fetchFile: (ref, file, path, maxBytes, signal) => fetchFile(api, ref, file, path, maxBytes, signal),
     setMarks: (ref, marks, signal) => setMarks(api, options.emoji, ref, marks, signal),

@@ -8,7 +8,7 @@ import type { DiscordApi } from './api.ts';
 import { failureOf, finalFailure, passingFailure } from './failure.ts';
 import { channelOf } from './incoming.ts';
 
-/** A download that brings no byte for so long is given up, ms. */
+/** A download that brings no byte for so long is given up, ms. Chosen. */
 const stallMs = 30_000;
 
 const isPage = (head: Buffer) =>

@@ -5,7 +5,7 @@ import { finalFailure } from './failure.ts';
 import { incomingOf, isWritten, type MemberPart } from './incoming.ts';
 import type { Place, Places } from './places.ts';
 
-const pageSize = 100;
+const pageSize = 100; // the most for one page (Discord docs, message resource)
 
 const byId = (a: { id: string }, b: { id: string }) => (BigInt(a.id) < BigInt(b.id) ? -1 : 1);
 

@@ -33,11 +33,11 @@ export interface DiscordOptions {
   /** Addresses of a local server, for tests. */
   rest?: RestAddress;
   words?: Partial<DiscordWords>;
-  /** After how long an action's answer is deferred, ms; Discord allows 3,000. Default 2,000. */
+  /** After how long an action's answer is deferred, ms; Discord allows 3,000 (its docs, interactions). Default 2,000. */
   deferAfterMs?: number;
-  /** Default: 20 at once, then one each 100 s, which keeps under 1,000 a day. */
+  /** Default: 20 at once, then one each 100 s, which keeps under 1,000 a day (Discord docs, gateway). */
   identifyPace?: IdentifyPace;
-  /** How often a login is tried after Discord closed the connection for good, ms. Default 15 min. */
+  /** How often a login is tried after Discord closed the connection for good, ms. Default 15 min, chosen. */
   afterFinalMs?: number;
 }
 

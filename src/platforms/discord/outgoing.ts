@@ -6,7 +6,7 @@ import { contentsOf, shorten } from './text.ts';
 
 /** Upload limit of one file without server boosts: 10 MiB (Discord docs, reference, uploading files). */
 export const maxFileBytes = 10 * 1024 * 1024;
-/** Discord docs, message resource: files of a message, rows of components, buttons in a row, characters of a custom id. */
+/** Files of a message, rows, buttons in a row, characters of a custom id, options of a select (Discord docs, message, components). */
 const limits = { files: 10, rows: 5, buttonsInRow: 5, idLength: 100, options: 25 };
 
 /** One Discord message to be sent: a body for create, edit and interaction answers, and its files. */
@@ -29,6 +29,7 @@ const checkedId = (id: string) => {
   return id;
 };
 
+/** Labels have up to 100 characters (Discord docs, string select). */
 const optionsOf = (options: Choice['options']) => {
   if (options.length === 0 || options.length > limits.options)
     throw finalFailure('refused', `a choice needs 1 to ${limits.options} options`);
@@ -46,7 +47,7 @@ function rowsOf(buttons: Button[], choices: Choice[]) {
     const components = buttons.slice(i, i + limits.buttonsInRow).map((button) => ({
       type: ComponentType.Button,
       custom_id: checkedId(button.id),
-      label: shorten(button.label, 80),
+      label: shorten(button.label, 80), // Discord docs, button
       style: styles[button.style],
     }));
     rows.push({ type: ComponentType.ActionRow, components });
@@ -54,7 +55,7 @@ function rowsOf(buttons: Button[], choices: Choice[]) {
   for (const choice of choices) {
     rows.push({
       type: ComponentType.ActionRow,
-      components: [{ ...selectOf(choice.id, choice.options), placeholder: shorten(choice.label, 150) }],
+      components: [{ ...selectOf(choice.id, choice.options), placeholder: shorten(choice.label, 150) }], // 150: Discord docs, select
     });
   }
   if (rows.length > limits.rows) throw finalFailure('refused', 'more buttons and choices than a message holds');

@@ -19,7 +19,7 @@ export interface Places {
   ): void;
 }
 
-const remembered = 5000;
+const remembered = 5000; // chosen: more channels and threads than are alive at once
 const threadTypes: ChannelType[] = [ChannelType.PublicThread, ChannelType.PrivateThread, ChannelType.AnnouncementThread];
 
 /** Looks channels up once and remembers the last 5,000. */

@@ -9,7 +9,7 @@ import { markIn, markLength, postName, shorten } from './text.ts';
 
 /** Discord's error code "a thread has already been created for this message" (Discord docs, JSON error codes). */
 const threadExists = 160004;
-const remembered = 5000;
+const remembered = 5000; // chosen: days of posts, some hundred kB
 
 /** A map that forgets its oldest entries. */
 function recent<T>() {

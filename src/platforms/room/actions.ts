@@ -26,7 +26,7 @@ export class RefusedAct extends Error {
   }
 }
 
-/** Longest value of a field that names no length of its own, in characters. */
+/** Longest value of a field that names no length of its own, in characters. Chosen. */
 const maxValue = 2000;
 
 type Field = { id: string; label: string; required: boolean; options: { value: string }[] | null; maxLength: number };

@@ -43,11 +43,11 @@ export interface RoomParts {
 export type RoomEnv = { Bindings: HttpBindings; Variables: { session: Session; visitor: Person | null } };
 
 /** Longest caption in characters, clips of one post, and threads that one look at a channel brings. */
-const maxText = 4000;
-const maxFiles = 10;
-const pageSize = 40;
+const maxText = 4000; // chosen: no caption is longer, and it is twice what Discord takes
+const maxFiles = 10; // as on Discord, so that the room shows the same
+const pageSize = 40; // chosen: some screens, quick to draw
 
-const Id = z.string().max(200);
+const Id = z.string().max(200); // chosen: above the ids of our buttons (100) and of files
 const Posted = z.strictObject({
   channel: Id,
   thread: Id.nullable(),
@@ -68,7 +68,7 @@ const Acted = z.strictObject({
   message: Id.optional(),
   key: Id.optional(),
   channel: Id.optional(),
-  values: z.record(Id, z.string().max(20_000)),
+  values: z.record(Id, z.string().max(20_000)), // chosen: above any field of ours but pasted rules
 });
 
 /** The page's requests, under `/api`. All but `people`, `enter` and `events` ask for the session's token in the header `x-room-session`. */
@@ -77,7 +77,7 @@ export function apiRoutes(room: RoomParts): Hono<RoomEnv> {
   const everyone = (visitor: Person | null) => (visitor === null ? [...room.people, ...store.people()] : [visitor]);
   const api = new Hono<RoomEnv>();
   const small = bodyLimit({
-    maxSize: 128 * 1024,
+    maxSize: 128 * 1024, // chosen: above the 100,000 characters of a text that are read before it is cut
     onError: (c) => refuse(c, 413, 'too-long', 'That is too much text for one message.'),
   });
   // A tab's session is of no use to another visitor.
@@ -97,7 +97,7 @@ export function apiRoutes(room: RoomParts): Hono<RoomEnv> {
   api.post('/people', small, async (c) => {
     if (c.get('visitor') !== null) return refuse(c, 403, 'forbidden', 'Leave the room first to come in by another name.');
     const { name } = z.strictObject({ name: z.string().max(1000) }).parse(await c.req.json());
-    const clean = cleanName(name, 40, '');
+    const clean = cleanName(name, 40, ''); // chosen: fits the head of a post on a phone
     if (clean === '') return refuse(c, 400, 'incomplete', 'Please type a name.');
     if ([...room.people, ...store.people()].some((person) => person.name.toLowerCase() === clean.toLowerCase()))
       return refuse(c, 409, 'taken', 'Someone here has that name already.');

@@ -11,13 +11,13 @@ import { countTries } from './tries.ts';
 /** Who may come into a shared room: one password a role, null where the role is not offered. */
 export type Passwords = Record<Role, string | null>;
 
-/** Shortest own word, in characters. */
+/** Shortest own word, in characters. Chosen: it guards a display name, behind a limit of wrong tries. */
 const minWord = 6;
 
-/** Most visitors known at once; the first who came are asked again. */
+/** Most visitors known at once; the first who came are asked again. Chosen. */
 const maxPasses = 2000;
 
-/** Names that people of a shared room may make. */
+/** Names that people of a shared room may make. Chosen, a bound for memory and file. */
 const maxPeople = 2000;
 
 const derive = promisify<string, Buffer, number, Buffer>(scrypt);

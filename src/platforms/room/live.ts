@@ -3,10 +3,10 @@ import { type RoomChannels, readable } from './people.ts';
 import type { RoomStore, StoredMessage } from './store.ts';
 import { viewOf } from './view.ts';
 
-/** Milliseconds between two signs of life on a quiet line, so that a broken one is noticed. */
+/** Milliseconds between two signs of life on a quiet line. Chosen: proxies cut one after a minute or so (from memory). */
 const heartbeatMs = 15_000;
 
-/** Events that may wait for a slow reader before its line is cut; it comes back and asks for what it missed. */
+/** Events that may wait for a slow reader before its line is cut; it comes back and asks for what it missed. Chosen. */
 const maxWaiting = 500;
 
 /**

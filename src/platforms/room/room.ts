@@ -55,13 +55,13 @@ export interface Room extends Platform {
   linkTo(message: MessageRef): string | null;
 }
 
-/** Milliseconds until the bot is asked to look for what it missed, after it failed to take a message. */
+/** Milliseconds until the bot is asked to look for what it missed, after it failed to take a message. Chosen. */
 const gapAfterFailureMs = 2000;
 
-/** Milliseconds between two looks for what is old. */
+/** Milliseconds between two looks for what is old. Chosen: small beside the days that are set. */
 const sweepEveryMs = 3_600_000;
 
-/** Most files of private answers kept for the page to show; the oldest go first. */
+/** Most files of private answers kept for the page to show; the oldest go first. Chosen. */
 const maxPrivateFiles = 200;
 
 const gone = (what: string) => new PlatformError('gone', what, { final: true, retryAfterMs: null });

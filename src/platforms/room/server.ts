@@ -70,6 +70,7 @@ export function roomRoutes(
 
 /** Listens; resolves with the address once it does, rejects when it cannot (port taken, no such address). */
 export async function listen(app: Hono, reach: Reach): Promise<{ url: string; close(): Promise<void> }> {
+  // An upload may take as long as it takes; its headers come at once or not: 20 s, chosen.
   const server = createAdaptorServer({ fetch: app.fetch, serverOptions: { requestTimeout: 0, headersTimeout: 20_000 } });
   await new Promise<void>((resolve, reject) => {
     server.once('error', reject);

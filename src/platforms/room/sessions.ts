@@ -21,10 +21,10 @@ export interface Session {
   uploads: Map<string, StoredFile>;
 }
 
-/** Most sessions kept; the longest unused goes first. A local room has a few tabs. */
+/** Most sessions kept; the longest unused goes first. A local room has a few tabs. Chosen. */
 const maxSessions = 200;
 
-/** Most open forms, private answers and unposted uploads of one session; the oldest go first. */
+/** Most open forms, private answers and unposted uploads of one session; the oldest go first. Chosen. */
 export const maxHeld = 30;
 
 /** Who is who: a session's token is sent in a header with every request, so it is also the proof that our page sent it. */

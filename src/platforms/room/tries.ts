@@ -5,7 +5,7 @@ import { isLoopback } from './guard.ts';
 const ofOne = { atOnce: 5, everyMs: 30_000 };
 const ofAll = { atOnce: 100, everyMs: 10_000 };
 
-/** Most addresses remembered; the first that came are forgotten. */
+/** Most addresses remembered; the first that came are forgotten. Own choice, a bound for the memory. */
 const maxAddresses = 5000;
 
 interface Bucket {

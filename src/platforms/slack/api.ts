@@ -19,7 +19,7 @@ export interface SlackApi {
 /** Slack's own address of the Web API. */
 const slackUrl = 'https://slack.com/api/';
 
-/** Milliseconds after which a call counts as lost. */
+/** Milliseconds after which a call counts as lost. Chosen. */
 const timeoutMs = 30_000;
 
 /** Logger for Slack's libraries: their debug lines hold message bodies, so these are dropped. */

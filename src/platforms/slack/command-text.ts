@@ -5,7 +5,7 @@ export type ParsedCommand =
   | { kind: 'help' }
   | { kind: 'command'; command: Command; values: Record<string, string>; missing: boolean };
 
-/** Longest text of a free field that is asked for in a form, characters. */
+/** Longest text of a free field that is asked for in a form, characters: Slack's most for an input (Block Kit reference). */
 const freeTextMax = 3000;
 
 const folded = (text: string) => text.toLocaleLowerCase('en').replace(/\s+/g, ' ').trim();

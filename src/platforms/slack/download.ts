@@ -7,8 +7,8 @@ import { type IncomingFile, PlatformError } from '../port.ts';
 import type { SlackApi } from './api.ts';
 import { fromStatus, toPlatformError } from './errors.ts';
 
-const redirectsMax = 5;
-/** Milliseconds without an answer's head after which Slack counts as unreachable. */
+const redirectsMax = 5; // chosen
+/** Milliseconds without an answer's head after which Slack counts as unreachable. Chosen. */
 const headTimeoutMs = 30_000;
 
 const notReady = (message: string, cause?: unknown) =>

@@ -16,8 +16,8 @@ export interface OwnMessage {
   metadata?: { event_type?: string; event_payload?: { [key: string]: unknown } };
 }
 
-const pagesMax = 5;
-/** At channel level a post under a key is looked for among the messages of the last day. */
+const pagesMax = 5; // chosen: 1,000 messages
+/** At channel level a post under a key is looked for among the messages of the last day: repeats come within minutes (chosen). */
 const lookbackS = 86_400;
 
 function carries(message: OwnMessage, key: string): boolean {

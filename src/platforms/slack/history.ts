@@ -3,8 +3,8 @@ import type { SlackApi } from './api.ts';
 import { filesThere, isFromPerson, type SlackMessage, toIncoming } from './messages.ts';
 import type { SlackPeople } from './people.ts';
 
-const pageSize = 200;
-/** Pages read at most: 10,000 messages after a known one, 1,000 when nothing is known. */
+const pageSize = 200; // as Slack recommends at most (Slack docs, pagination; from memory)
+/** Pages read at most: 10,000 messages after a known one, 1,000 when nothing is known. Chosen. */
 const pagesMax = { after: 50, first: 5 };
 
 type Root = SlackMessage & { reply_count?: number; latest_reply?: string };

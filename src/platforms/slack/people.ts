@@ -8,8 +8,8 @@ export interface SlackPeople {
   personOf(userId: string, signal: AbortSignal): Promise<Person>;
 }
 
-const nameForMs = 3_600_000;
-const groupsForMs = 300_000;
+const nameForMs = 3_600_000; // chosen: names change seldom
+const groupsForMs = 300_000; // chosen: who becomes a coach need not wait longer
 
 /** User groups that cannot be read (no scope, plan without them) count as none; a name that cannot be read is the id. */
 export function createPeople(api: SlackApi, log: SlackLog, nowMs: () => number): SlackPeople {

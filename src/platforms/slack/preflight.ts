@@ -4,7 +4,7 @@ import { clientOptions, type SlackApi } from './api.ts';
 import { slackErrorOf, toPlatformError } from './errors.ts';
 import { botScopes, type SlackOptions } from './options.ts';
 
-/** Milliseconds for all checks together. */
+/** Milliseconds for all checks together. Chosen: somebody waits for the table. */
 const limitMs = 20_000;
 
 async function tokenRows(api: SlackApi, signal: AbortSignal): Promise<PreflightRow[]> {

@@ -17,7 +17,7 @@ async function respond(url: string, body: object, signal: AbortSignal): Promise<
     method: 'POST',
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(body),
-    signal: AbortSignal.any([signal, AbortSignal.timeout(30_000)]),
+    signal: AbortSignal.any([signal, AbortSignal.timeout(30_000)]), // as in api.ts
   }).catch((cause) => {
     if (signal.aborted) throw signal.reason;
     throw toPlatformError(cause);

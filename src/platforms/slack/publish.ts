@@ -20,11 +20,14 @@ export interface Publisher {
 
 type Place = { channel: string; thread: string | null };
 
-/** Characters of one message; longer texts go on in further messages. Slack refuses more of all blocks together (`msg_blocks_too_long`). */
+/**
+ * Characters of one message; longer texts go on in further messages. Slack refuses too much in all blocks together
+ * (`msg_blocks_too_long`); where that begins is not written, so this is chosen: three blocks of 3,000.
+ */
 const messageMax = 9000;
-/** How many posts are remembered without asking Slack. */
+/** How many posts are remembered without asking Slack. Chosen: days of posts, some hundred kB. */
 const rememberedMax = 2000;
-/** Waits between looks for the message of a shared file, which Slack makes in the background. */
+/** Waits between looks for the message of a shared file, which Slack makes in the background. Chosen: 9.5 s in all. */
 const shareWaitsMs = [0, 100, 200, 400, 800, 1500, 2500, 4000];
 
 function remember<V>(map: Map<string, V>, key: string, value: V): void {

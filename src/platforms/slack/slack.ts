@@ -25,9 +25,9 @@ import { slackPreflight } from './preflight.ts';
 import { createPublisher, type Publisher, type Target } from './publish.ts';
 import { keepConnected, socketReceiver } from './socket.ts';
 
-/** Waits between attempts to hand a message to the bot; Slack was told that it arrived and does not send it again. */
+/** Waits between attempts to hand a message to the bot; Slack was told that it arrived and does not send it again. Chosen. */
 const handOverWaitsMs = [0, 500, 2000, 10_000, 30_000];
-/** Milliseconds that `stop` gives work in hand. */
+/** Milliseconds that `stop` gives work in hand. Chosen: half of what the bot has. */
 const stopMs = 5000;
 
 /** A message event as it comes in; an edit holds the message before and after. */

@@ -7,9 +7,9 @@ import type { SlackLog, SlackOptions } from './options.ts';
 
 type SocketClient = SocketModeReceiver['client'];
 
-/** Waits between attempts to connect again; the last repeats. Slack recycles connections every few hours: the first attempt is at once. */
+/** Chosen waits between attempts to connect again; the last repeats. Slack recycles connections every few hours: the first is at once. */
 const waitsMs = [0, 1000, 2000, 5000, 10_000, 30_000];
-/** Milliseconds for Slack's hello after the connection was asked for. */
+/** Milliseconds for Slack's hello after the connection was asked for. Chosen. */
 const helloMs = 15_000;
 
 /** Bolt's receiver without its own way to connect again: that one waits 5 s at best and ends the process when Slack is away. */

@@ -90,7 +90,7 @@ export function richText(text: string, group: string | null): types.RichTextBloc
 
 /** The text for notifications and screen readers: escaped, bold in Slack's own signs, at most 3,000 characters before escaping. */
 export function notificationText(text: string, group: string | null): string {
-  const body = runs(cut(text, 3000))
+  const body = runs(cut(text, blockTextMax))
     .map((run) => {
       const safe = run.text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
       return run.bold ? `*${safe}*` : safe;

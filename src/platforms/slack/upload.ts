@@ -6,7 +6,7 @@ import { cut, visibleText } from './text.ts';
 
 /** Longest alt text, characters (`alt_txt_too_large` of files.getUploadURLExternal). */
 const altMax = 1000;
-const uploadTimeoutMs = 300_000;
+const uploadTimeoutMs = 300_000; // chosen: 250 MiB at 7 Mbit/s
 
 /**
  * Brings the bytes to Slack without showing them anywhere; an upload that is never completed disappears by itself.
