@@ -47,6 +47,7 @@ export async function lockDatabase(databaseUrl: string, waitMs: number, onLost: 
   let client: pg.Client | null = null;
 
   async function take(): Promise<boolean> {
+    // 5 s, chosen: a database that answers no sooner is away
     const fresh = new pg.Client({ connectionString: databaseUrl, connectionTimeoutMillis: 5000, keepAlive: true });
     fresh.on('error', () => {}); // 'end' follows
     await fresh.connect();

@@ -14,7 +14,7 @@ function field(one, was) {
   const id = `f${fieldCount++}`;
   const hint = one.hint ? el('p', { class: 'quiet', id: `${id}-hint` }, one.hint) : null;
   const props = { id, name: one.id, required: one.required, 'aria-describedby': hint === null ? null : `${id}-hint` };
-  const maxLength = one.maxLength ?? 2000;
+  const maxLength = one.maxLength ?? 2000; // as in actions.ts
   let control;
   if (one.options) {
     const empty = one.required ? 'Please choose' : 'No choice';

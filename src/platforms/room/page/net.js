@@ -88,6 +88,7 @@ export function follow(after, { onMessage, onReset, onState }) {
       onState(false);
       // Closed for good: the room was started again and does not know this tab any more.
       if (source.readyState === EventSource.CLOSED)
+        // 1.5 s, chosen: soon enough to be hardly noticed
         timer = setTimeout(() => reenter().then(() => ended || open(), source.onerror), 1500);
     };
   };

@@ -48,7 +48,7 @@ function announce(message) {
   const mark = message.marks.at(-1);
   if (mark !== undefined && before !== message.marks.join())
     say(`Mark on the post of ${message.author.name}: ${markWords(mark)}.`);
-  const text = message.text.replaceAll('**', '').slice(0, 200);
+  const text = message.text.replaceAll('**', '').slice(0, 200); // chosen: a screen reader says it in one go
   if (before === undefined && message.author.id !== state.me.id) say(`New from ${message.author.name}: ${text}`);
 }
 
@@ -132,6 +132,7 @@ function listNames(chosen) {
 }
 
 function addName() {
+  // 40 characters: as in api.ts
   const name = el('input', { type: 'text', id: 'new-name', maxLength: 40, required: true, autocomplete: 'off' });
   const dialog = openDialog({
     title: 'Your name in this room',

@@ -98,7 +98,7 @@ function messageNode(heading, room) {
 
 /** Opens a member's own post: another caption, more clips. */
 function changePost({ id, text, files }, room) {
-  const picker = clipPicker({ room, id: `edit${id}`, label: 'Add a clip', most: 10 - files.length });
+  const picker = clipPicker({ room, id: `edit${id}`, label: 'Add a clip', most: 10 - files.length }); // 10: as in api.ts
   const caption = el('textarea', { id: `edit${id}-caption`, rows: 3, maxLength: 4000, value: text });
   openDialog({
     title: 'Change your post',
