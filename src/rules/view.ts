@@ -4,6 +4,18 @@ import { advice, cannotTell, defineRule, found, pass } from './define.ts';
 import { probabilityOutside } from './likelihood.ts';
 import { nearestAim, requestedZones, Zones } from './zones.ts';
 
+const seenAndWanted = [
+  'azimuthDeg',
+  'seenClass',
+  'seenSide',
+  'wantedDeg',
+  'wantedClass',
+  'wantedSide',
+  'moveDeg',
+  'walk',
+  'around',
+] as const;
+
 /** Does the camera stand where the lift, or the coach who asked, needs it? */
 export const view = defineRule({
   id: 'view',
@@ -13,42 +25,18 @@ export const view = defineRule({
   options: z.strictObject({
     /** Accepted places, the preferred first. */
     zones: Zones.optional(),
-    /** Smallest probability that the camera stands outside all of them for sending the clip back. */
+    /** Smallest probability that the camera stands outside all of them for sending the clip back. Chosen. */
     fixAt: z.number().min(0).max(1).default(0.9),
-    /** The same for a word of advice. */
+    /** The same for a word of advice. Chosen: more likely than not, with room. */
     adviseAt: z.number().min(0).max(1).default(0.7),
-    /** Below this confidence front and rear may be swapped, and a view that would then matter cannot be told. */
+    /** Below this confidence (chosen) front and rear may be swapped, and a view that would then matter cannot be told. */
     minConfidence: z.number().min(0).max(1).default(0.75),
     /** A wider 90 % half-width in degrees is no measurement. */
     maxSpreadDeg: z.number().positive().default(60),
-    /** 90 % half-width in degrees where the measurement states none. */
+    /** 90 % half-width in degrees where the measurement states none. Chosen, nearly a view class. */
     assumedSpreadDeg: z.number().positive().default(20),
   }),
-  messages: {
-    'outside-accepted': [
-      'azimuthDeg',
-      'seenClass',
-      'seenSide',
-      'wantedDeg',
-      'wantedClass',
-      'wantedSide',
-      'moveDeg',
-      'walk',
-      'around',
-    ],
-    'not-requested': [
-      'azimuthDeg',
-      'seenClass',
-      'seenSide',
-      'wantedDeg',
-      'wantedClass',
-      'wantedSide',
-      'moveDeg',
-      'walk',
-      'around',
-      'requestedClass',
-    ],
-  },
+  messages: { 'outside-accepted': seenAndWanted, 'not-requested': [...seenAndWanted, 'requestedClass'] },
   forLift: (lift) => ({ zones: [...lift.zones] }),
   notFor: ['bar-close-up'],
   check({ facts, options, request }) {
@@ -60,7 +48,7 @@ export const view = defineRule({
     if (spread > options.maxSpreadDeg) return cannotTell('ambiguous');
     const outside = probabilityOutside(zones, value.azimuthDeg, spread, confidence);
     if (outside < options.fixAt) {
-      const swapMatters = Math.abs(outside - probabilityOutside(zones, value.azimuthDeg, spread, 1)) > 0.1;
+      const swapMatters = Math.abs(outside - probabilityOutside(zones, value.azimuthDeg, spread, 1)) > 0.1; // chosen: less would change no verdict
       if (confidence < options.minConfidence && swapMatters) return cannotTell('ambiguous');
       if (outside < options.adviseAt) return pass;
     }
