@@ -1,17 +1,9 @@
 /** What the bot answers, also while a clip waits and when the platform fails, and what of a clip is left on the disk. */
 import { readdirSync } from 'node:fs';
 import { setTimeout as wait } from 'node:timers/promises';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { createScene, until } from './setup.ts';
-
-let scene: Awaited<ReturnType<typeof createScene>>;
-beforeEach(async () => {
-  scene = await createScene();
-});
-afterEach(() => scene.close());
-
-const ended = async (n: number) => until(async () => (await scene.ledger.inState(['answered', 'undeliverable'])).length === n);
-const texts = (posts: { message: { text: string } }[]) => posts.map((post) => post.message.text);
+import { describe, expect, it } from 'vitest';
+import { ended, scene, texts } from './bot-scene.ts';
+import { until } from './setup.ts';
 
 describe('answers', () => {
   it.each([

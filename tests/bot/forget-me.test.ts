@@ -1,10 +1,11 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, afterEach, describe, expect, it } from 'vitest';
 import { submissionIdOf } from '../../src/bot/ids.ts';
 import type { ActionReply, IncomingMessage } from '../../src/platforms/port.ts';
+import { onDisk } from '../ledger/on-disk.ts';
 import { createScene, until } from './setup.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'quarterview-test-forget-'));
@@ -17,18 +18,6 @@ async function open() {
   const file = join(folder, `${++files}.sqlite`);
   scene = await createScene({}, { place: { file } });
   return file;
-}
-
-/** Which of these words stand anywhere in the database's files, its log among them. */
-function onDisk(file: string, words: readonly string[]): string[] {
-  const bytes = ['', '-wal', '-shm', '-journal'].map((ending) => {
-    try {
-      return readFileSync(`${file}${ending}`);
-    } catch {
-      return Buffer.alloc(0);
-    }
-  });
-  return words.filter((word) => bytes.some((one) => one.includes(word)));
 }
 
 const idOf = (message: IncomingMessage) => submissionIdOf(message.ref, message.files[0]!);

@@ -1,16 +1,8 @@
 /** What the bot takes in: as it is posted, and what was posted while it was away. */
 import { setTimeout as wait } from 'node:timers/promises';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { createScene, until } from './setup.ts';
-
-let scene: Awaited<ReturnType<typeof createScene>>;
-beforeEach(async () => {
-  scene = await createScene();
-});
-afterEach(() => scene.close());
-
-const ended = async (n: number) => until(async () => (await scene.ledger.inState(['answered', 'undeliverable'])).length === n);
-const texts = (posts: { message: { text: string } }[]) => posts.map((post) => post.message.text);
+import { describe, expect, it } from 'vitest';
+import { ended, scene, texts } from './bot-scene.ts';
+import { until } from './setup.ts';
 
 describe('intake', () => {
   it('answers each clip of a message once, marks it seen and then by what was found', async () => {

@@ -1,15 +1,8 @@
 /** How the bot starts with platforms that do not answer or refuse it. */
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { ended, scene } from './bot-scene.ts';
 import { createWorld } from './fake-platform.ts';
-import { createScene, until } from './setup.ts';
-
-let scene: Awaited<ReturnType<typeof createScene>>;
-beforeEach(async () => {
-  scene = await createScene();
-});
-afterEach(() => scene.close());
-
-const ended = async (n: number) => until(async () => (await scene.ledger.inState(['answered', 'undeliverable'])).length === n);
+import { until } from './setup.ts';
 
 describe('start', () => {
   it('goes on with one platform while another cannot be reached, and takes it up as soon as it can', async () => {

@@ -1,28 +1,20 @@
 import { chmodSync, copyFileSync, mkdirSync, writeFileSync } from 'node:fs';
-import { createServer, type Server } from 'node:http';
-import type { AddressInfo } from 'node:net';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { ClipErrorCode } from '../../src/queue/payload.ts';
 import { ClipError } from '../../workers/media/clip-error.ts';
 import { readContainer } from '../../workers/media/container.ts';
 import { type Decoded, decodeFrames, refuseDamaged } from '../../workers/media/decode.ts';
 import { inputArgs, startFfmpeg } from '../../workers/media/run-ffmpeg.ts';
+import { openCallTrap } from './call-trap.ts';
 import { findBox, limits, make, patch, sample, tempFolder } from './make-clips.ts';
 
 const temp = tempFolder();
 const { signal } = new AbortController();
-const requests: string[] = [];
-let trap: Server;
-let address: string;
+let trap: Awaited<ReturnType<typeof openCallTrap>>;
 
 beforeAll(async () => {
   await sample(temp.path('plain.mp4'), '320x180', 30, 4, '-movflags', 'faststart');
-  trap = createServer((request, response) => {
-    requests.push(request.url ?? '');
-    response.end('no');
-  }).listen(0, '127.0.0.1');
-  await new Promise((done) => trap.once('listening', done));
-  address = `http://127.0.0.1:${(trap.address() as AddressInfo).port}`;
+  trap = await openCallTrap();
 });
 afterAll(() => {
   trap.close();
@@ -219,11 +211,11 @@ describe('size and time', () => {
 describe('playlists and manifests', () => {
   const decoy = () => temp.path('plain.mp4');
   const bodies: Record<string, () => string> = {
-    'hls.mp4': () => `#EXTM3U\n#EXT-X-VERSION:3\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\n${address}/a.ts\n#EXT-X-ENDLIST\n`,
+    'hls.mp4': () => `#EXTM3U\n#EXT-X-VERSION:3\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\n${trap.address}/a.ts\n#EXT-X-ENDLIST\n`,
     'hls-local.mp4': () => `#EXTM3U\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\nfile://${decoy()}\n#EXT-X-ENDLIST\n`,
     'concat.mp4': () => `ffconcat version 1.0\nfile '${decoy()}'\n`,
     'dash.mp4': () =>
-      `<?xml version="1.0"?><MPD xmlns="urn:mpeg:dash:schema:mpd:2011" type="static" mediaPresentationDuration="PT4S"><Period><AdaptationSet mimeType="video/mp4"><Representation id="1" bandwidth="1"><BaseURL>${address}/v.mp4</BaseURL></Representation></AdaptationSet></Period></MPD>`,
+      `<?xml version="1.0"?><MPD xmlns="urn:mpeg:dash:schema:mpd:2011" type="static" mediaPresentationDuration="PT4S"><Period><AdaptationSet mimeType="video/mp4"><Representation id="1" bandwidth="1"><BaseURL>${trap.address}/v.mp4</BaseURL></Representation></AdaptationSet></Period></MPD>`,
     'sdp.mp4': () => `v=0\no=- 0 0 IN IP4 127.0.0.1\ns=x\nc=IN IP4 127.0.0.1\nt=0 0\nm=video 9999 RTP/AVP 96\n`,
   };
   test.each(Object.keys(bodies))('%s is refused', async (name) => {
@@ -239,10 +231,10 @@ describe('playlists and manifests', () => {
     expect((await run.ended).ok).toBe(false);
     expect(out).toBe('');
   });
-  test('no request arrived', () => expect(requests).toEqual([]));
+  test('no request arrived', () => expect(trap.requests).toEqual([]));
   test('the trap works', async () => {
-    await (await fetch(`${address}/proof`)).text();
-    expect(requests).toEqual(['/proof']);
+    await (await fetch(`${trap.address}/proof`)).text();
+    expect(trap.requests).toEqual(['/proof']);
   });
 });
 

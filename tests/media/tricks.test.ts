@@ -1,6 +1,4 @@
 import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { createServer, type Server } from 'node:http';
-import type { AddressInfo } from 'node:net';
 import { basename } from 'node:path';
 import { deflateSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -9,24 +7,18 @@ import { readContainer } from '../../workers/media/container.ts';
 import { decodeFrames, refuseDamaged } from '../../workers/media/decode.ts';
 import { inputArgs, startFfmpeg } from '../../workers/media/run-ffmpeg.ts';
 import { box, boxesOf } from '../fuzz/iso-boxes.ts';
+import { openCallTrap } from './call-trap.ts';
 import { findBox, limits, make, patch, sample, tempFolder } from './make-clips.ts';
 
 const temp = tempFolder();
 const { signal } = new AbortController();
-const requests: string[] = [];
-let trap: Server;
-let address: string;
+let trap: Awaited<ReturnType<typeof openCallTrap>>;
 let clips = 0;
 
 beforeAll(async () => {
   await sample(temp.path('plain.mp4'), '160x90', 10, 2, '-movflags', 'faststart');
   await sample(temp.path('plain.mkv'), '160x90', 10, 2);
-  trap = createServer((request, response) => {
-    requests.push(request.url ?? '');
-    response.end('no');
-  }).listen(0, '127.0.0.1');
-  await new Promise((done) => trap.once('listening', done));
-  address = `http://127.0.0.1:${(trap.address() as AddressInfo).port}`;
+  trap = await openCallTrap();
 });
 afterAll(() => {
   trap.close();
@@ -109,13 +101,13 @@ describe('references to other files', () => {
   });
 
   test.each(['http', 'file'])('a data reference by address: %s', async (kind) => {
-    const target = kind === 'http' ? `${address}/frames` : `file://${temp.path('plain.mp4')}`;
+    const target = kind === 'http' ? `${trap.address}/frames` : `file://${temp.path('plain.mp4')}`;
     const url = box('dref', count, box('url ', Buffer.alloc(4), Buffer.from(`${target}\0`)));
     expect(await outcome(replaced('dref', url, empty))).toBe('clip-damaged');
   });
 
   test('a reference movie', async () => {
-    const target = Buffer.from(`${address}/movie.mp4\0`);
+    const target = Buffer.from(`${trap.address}/movie.mp4\0`);
     const size = Buffer.alloc(4);
     size.writeUInt32BE(target.length);
     const movie = box('rmra', box('rmda', box('rdrf', Buffer.alloc(4), Buffer.from('url '), size, target)));
@@ -125,7 +117,7 @@ describe('references to other files', () => {
   });
 
   test('a playlist inside a box, and one after the boxes', async () => {
-    const list = Buffer.from(`\n#EXTM3U\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\n${address}/a.ts\n#EXT-X-ENDLIST\n`);
+    const list = Buffer.from(`\n#EXTM3U\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\n${trap.address}/a.ts\n#EXT-X-ENDLIST\n`);
     expect(await outcome(written(Buffer.concat([box('free', list), box('mdat', list)])))).toBe('clip-damaged');
   });
 });
@@ -142,7 +134,7 @@ describe('playlists and manifests that look otherwise', () => {
   };
   test.each(Object.keys(lists))('%s', async (name) => {
     const [begin, code] = lists[name]!;
-    expect(await outcome(written(`${begin}${address}/a.mp4\n`))).toBe(code);
+    expect(await outcome(written(`${begin}${trap.address}/a.mp4\n`))).toBe(code);
   });
 });
 
@@ -239,4 +231,4 @@ test('a pattern of pictures is refused, even if it is a clip', async () => {
   expect(await outcome(temp.path('%05d.jpg'))).toBe('clip-not-video');
 });
 
-test('nobody was called', () => expect(requests).toEqual([]));
+test('nobody was called', () => expect(trap.requests).toEqual([]));

@@ -1,4 +1,4 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -7,6 +7,7 @@ import { submissionIdOf } from '../../src/bot/ids.ts';
 import { type LedgerPlace, openLedger } from '../../src/ledger/open.ts';
 import type { Ledger } from '../../src/ledger/port.ts';
 import { createScene, until } from '../bot/setup.ts';
+import { onDisk } from '../ledger/on-disk.ts';
 import { startPostgres } from '../ledger/real-postgres.ts';
 import { exampleFacts } from '../queue/fixtures/facts.ts';
 
@@ -30,18 +31,6 @@ const engines: Record<string, () => Promise<LedgerPlace>> = {
   SQLite: async () => ({ file: join(folder, `${++files}.sqlite`) }),
   PostgreSQL: async () => ({ databaseUrl: await postgres.url() }),
 };
-
-/** Which of these words stand anywhere in the database's files, its log among them. */
-function onDisk(file: string, words: readonly string[]): string[] {
-  const bytes = ['', '-wal', '-shm', '-journal'].map((ending) => {
-    try {
-      return readFileSync(`${file}${ending}`);
-    } catch {
-      return Buffer.alloc(0);
-    }
-  });
-  return words.filter((word) => bytes.some((one) => one.includes(word)));
-}
 
 describe('clips answered long ago', () => {
   const name = 'Tamsin-of-the-test';

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { wordCard } from '../../src/wording/card.ts';
 import { wordWaiting } from '../../src/wording/progress.ts';
-import { clipFacts } from './clip-facts.ts';
+import { clipFacts, judgementOf } from './clip-facts.ts';
 
 it.each([
   [{ ahead: null, share: null }, 'Your clip is here. I will look at it in a moment.'],
@@ -14,17 +14,8 @@ it.each([
 ])('%j: %s', (state, text) => expect(wordWaiting(state, 'en')).toBe(text));
 
 it('links the thread from the card when there is an address', () => {
-  const judgement = {
-    verdict: 'clean',
-    lift: 'squat',
-    findings: [],
-    cannotTell: [],
-    trim: null,
-    cleanByTrim: false,
-    wanted: null,
-  } as const;
   const card = (threadUrl: string | null) =>
-    wordCard({ ...judgement, findings: [], cannotTell: [] }, clipFacts({}), {
+    wordCard(judgementOf({}), clipFacts({}), {
       language: 'en',
       name: 'Pell',
       startsAtS: 0,
