@@ -1,5 +1,6 @@
 import { describePlatform } from '../contract.ts';
-import { ackWithinMs, openWorld } from './world.ts';
+import { ackWithinMs } from './delivery.ts';
+import { openWorld } from './world.ts';
 
 describePlatform('slack', {
   can: { gap: false, faults: true, alt: true },
