@@ -21,14 +21,10 @@ const Limits = z.strictObject({
     .positive()
     .default(36_000_000)
     .meta({ description: 'Largest picture, width times height in pixels; 36 million is 8K and a little.' }),
-  timeoutS: z
-    .number()
-    .positive()
-    .default(120)
-    .meta({
-      description:
-        'Longest time that measuring one clip may take, seconds; a clip of 10 s takes about 6 s of one core (deploy/capacity.md).',
-    }),
+  timeoutS: z.number().positive().default(120).meta({
+    description:
+      'Longest time that measuring one clip may take, seconds; a clip of 10 s takes about 6 s of one core (deploy/capacity.md).',
+  }),
   maxMemoryMb: z
     .int()
     .positive()
@@ -151,13 +147,9 @@ const Queue = z.strictObject({
     .nullable()
     .default(null)
     .meta({ description: 'Clips measured at once on one host; null: as many as there are cores.' }),
-  recycleAfter: z
-    .int()
-    .min(1)
-    .default(50)
-    .meta({
-      description: 'A measuring process is replaced after this many clips, so that what it never gives back does not add up.',
-    }),
+  recycleAfter: z.int().min(1).default(50).meta({
+    description: 'A measuring process is replaced after this many clips, so that what it never gives back does not add up.',
+  }),
   prefix: z
     .string()
     .regex(/^[\w-]+$/)
