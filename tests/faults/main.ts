@@ -47,7 +47,7 @@ const results = await runMany({
     console.log(`seed ${seed}: ${clips} clips, ${Math.round(ms)} ms, kills: ${kills.join(', ') || 'none'}`);
     for (const text of lost) console.log(`  lost     ${text}`);
     for (const text of doubled) console.log(`  doubled  ${text}`);
-    if (bad && given.verbose) console.log(said.replaceAll(/^/gm, '    '));
+    if (bad) console.log(said.replaceAll(/^/gm, '    '));
   },
 });
 
