@@ -62,6 +62,10 @@ export function openPresses({ front, delivery, posts, memberId, channel, given }
 
   const trigger = async () => String((await front.call('views.generateTriggerId', { user_id: memberId }, tokens.bot)).trigger_id);
   const user = { id: memberId, username: 'juno', name: 'juno', team_id: 'T000000001' };
+  const headOf = async (type: 'block_actions' | 'view_submission') => ({
+    ...{ type, team: { id: 'T000000001', domain: 'millrace' }, user },
+    ...{ api_app_id: 'A000000001', token: 'x', trigger_id: await trigger() },
+  });
 
   /** `carried`: what says in which message the element stands; `blocks`: of that message. */
   async function pressIn(channelId: string, blocks: Json[], carried: Json, id: string, value: string | null): Promise<SeenReply> {
@@ -72,12 +76,7 @@ export function openPresses({ front, delivery, posts, memberId, channel, given }
     if (value !== null && option === undefined) throw new Error(`harness: no option ${value}`);
     return shownAfter(channelId, async () =>
       delivery.deliverInteraction({
-        type: 'block_actions',
-        team: { id: 'T000000001', domain: 'millrace' },
-        user,
-        api_app_id: 'A000000001',
-        token: 'x',
-        trigger_id: await trigger(),
+        ...(await headOf('block_actions')),
         channel: { id: channelId, name: 'x' },
         ...carried,
         response_url: `${front.url}/response/action`,
@@ -145,12 +144,7 @@ export function openPresses({ front, delivery, posts, memberId, channel, given }
     );
     return shownAfter(channel, async () =>
       delivery.deliverInteraction({
-        type: 'view_submission',
-        team: { id: 'T000000001', domain: 'millrace' },
-        user,
-        api_app_id: 'A000000001',
-        token: 'x',
-        trigger_id: await trigger(),
+        ...(await headOf('view_submission')),
         view: { ...view, state: { values: state } },
         response_urls: [],
       }),
