@@ -6,12 +6,15 @@ const mps = (v: number) => v.toFixed(2);
 /** Above this many reps only the first, the fastest and the last are said. Chosen: one line on a phone. */
 const mostSaid = 8;
 
+/** The unit stands behind the last number. */
 function meansText(means: readonly (number | null)[]): string {
-  if (means.length <= mostSaid) return means.map((v) => (v === null ? 'not told' : mps(v))).join(', ');
+  const lastTold = means.findLastIndex((v) => v !== null);
+  if (means.length <= mostSaid)
+    return means.map((v, i) => (v === null ? 'not told' : `${mps(v)}${i === lastTold ? ' m/s' : ''}`)).join(', ');
   const told = means.flatMap((v, i) => (v === null ? [] : [{ v, rep: i + 1 }]));
   const fastest = told.reduce((a, b) => (b.v > a.v ? b : a));
   const said = [...new Set([told[0]!, fastest, told.at(-1)!])];
-  return `${said.map(({ v, rep }) => `rep ${rep} ${mps(v)}`).join(', ')}`;
+  return `${said.map(({ v, rep }) => `rep ${rep} ${mps(v)}`).join(', ')} m/s`;
 }
 
 function lossText({ percent, spreadPoints }: LossSaid): string {
@@ -28,7 +31,7 @@ const by = ({ percent, spreadPoints }: ChangeSaid) =>
 export const recordWords: RecordWords = {
   speed: ({ means, peakMps, spreadMps, loss, assumed }) =>
     [
-      `Bar speed on the way up, ${means.length === 1 ? 'mean' : 'mean of each rep'}: ${meansText(means)} m/s (± ${mps(spreadMps)}${assumed ? ', for a lifter of average height' : ''}), peak ${mps(peakMps)}.`,
+      `Bar speed on the way up, ${means.length === 1 ? 'mean' : 'mean of each rep'}: ${meansText(means)} (± ${mps(spreadMps)}${assumed ? ', for a lifter of average height' : ''}), peak ${mps(peakMps)}.`,
       ...(loss === null ? [] : [lossText(loss)]),
     ].join(' '),
   speedUnknown: (reason) => `Bar speed: cannot tell (${reason}).`,
@@ -50,8 +53,8 @@ export const recordWords: RecordWords = {
       `Thin lines: spread from rep to rep. All together may be up to ${roundTo(sharedPercent, 1)} % higher or lower.`,
     alt: ({ means, peakMps, earlier, spreadMps }) =>
       [
-        `Chart of the bar speed in ${count(means.length, 'rep')}: mean of the way up ${meansText(means)} m/s, give or take ${mps(spreadMps)}, peak ${mps(peakMps)} m/s.`,
-        earlier === null ? '' : `Beside it the set of ${earlier.day}: ${meansText(earlier.means)} m/s.`,
+        `Chart of the bar speed in ${count(means.length, 'rep')}: mean of the way up ${meansText(means)}, give or take ${mps(spreadMps)}, peak ${mps(peakMps)} m/s.`,
+        earlier === null ? '' : `Beside it the set of ${earlier.day}: ${meansText(earlier.means)}.`,
       ]
         .filter((part) => part !== '')
         .join(' '),

@@ -28,6 +28,7 @@ describe('bar speed in words', () => {
 
   it('names reps that were not told, and keeps long sets short', () => {
     expect(line({ meansMps: [0.5, null, 0.4] })).toContain('0.50, not told, 0.40 m/s');
+    expect(line({ meansMps: [0.5, null] })).toContain('0.50 m/s, not told (±');
     const long = line({ meansMps: [0.5, 0.5, 0.62, 0.5, 0.5, 0.5, 0.5, 0.5, 0.45, 0.4] });
     expect(long).toContain('rep 1 0.50, rep 3 0.62, rep 10 0.40 m/s');
   });
