@@ -59,7 +59,7 @@ export async function createScene(
     opened = null,
   }: { place?: LedgerPlace; spool?: string | null; opened?: Ledger | null } = {},
 ) {
-  const folder = spool ?? mkdtempSync(join(tmpdir(), 'quarterview-test-bot-'));
+  const folder = spool ?? mkdtempSync(join(tmpdir(), 'quarterview-test-scene-'));
   const ledger = opened ?? (await openLedger(place));
   const world = createWorld();
   const measuring = createMeasuring();
