@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { lifterOf, mainPersonOf } from '../../workers/stages/lifter.ts';
+import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
-import { courseOf, pulling, squatting } from './stick-figure.ts';
+import { courseOf, lunging, pulling, squatting } from './stick-figure.ts';
 
 /** 0 at rest, 1 at the turn, for reps that start at the given times and take 2.4 s. */
 const depthOf = (starts: number[]) => (timeS: number) => {
@@ -37,6 +38,25 @@ describe('lift and reps', () => {
     const lifter = lifterOf(courseOf((t) => pulling(smooth(hinge(t))), 10, { ...stand, azimuthDeg: 50 }))!;
     expect(lifter.readings[0]!.lift).toBe('deadlift');
     expect(lifter.readings[0]!.cycles).toHaveLength(1);
+  });
+
+  it('is not sure of a squat when one foot is before the other, or when the bar was pulled from the floor just before', () => {
+    const depth = depthOf([2]);
+    const eased = (x: number) => {
+      const share = Math.min(1, Math.max(0, x));
+      return share * share * (3 - 2 * share);
+    };
+    // common practice: a clean takes the bar from the floor to the shoulders in about a second and catches it in a squat
+    const clean = (t: number) => (t < 1.5 ? pulling(1 - eased((t - 0.7) / 0.8)) : squatting(t < 2 ? 0 : depth(t)));
+    const sureness = (jointsAt: (timeS: number) => ReturnType<typeof squatting>) => {
+      const settled = settleLift(lifterOf(courseOf(jointsAt, 6.5, stand))!, []);
+      return settled.lift === 'squat' ? settled.confidence : 0;
+    };
+    expect(sureness((t) => squatting(depth(t)))).toBeGreaterThan(0.9);
+    // a staggered stance is no lunge
+    expect(sureness((t) => lunging(depth(t), 0.2))).toBeGreaterThan(0.9);
+    expect(sureness((t) => lunging(depth(t)))).toBeLessThan(0.8);
+    expect(sureness(clean)).toBeLessThan(0.8);
   });
 
   it('finds no lift in a person who only stands', () => {

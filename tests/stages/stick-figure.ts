@@ -58,6 +58,18 @@ export function pulling(depth: number): Joints {
   return joints;
 }
 
+/** Down by `depth` as in a squat, with the feet one step apart: a lunge. */
+export function lunging(depth: number, stepM = 0.8): Joints {
+  const joints = squatting(depth);
+  const moved = (row: number, byM: number) => {
+    const [x, y, z] = joints[row]!;
+    joints[row] = [x, y, z + byM];
+  };
+  for (const row of [joint.ankleL, joint.heelL, joint.toeL]) moved(row, stepM / 2);
+  for (const row of [joint.ankleR, joint.heelR, joint.toeR]) moved(row, -stepM / 2);
+  return joints;
+}
+
 /** Lying on a bench, head to the back (foot end in front), hands over the chest: up at `depth` 0, down at 1. */
 export function lying(depth: number): Joints {
   const benchY = 0.5;

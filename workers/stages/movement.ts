@@ -1,5 +1,5 @@
-import { joint, pointWidth } from '../pose/types.ts';
-import { middlePx, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
+import { joint, type Pose, pointWidth } from '../pose/types.ts';
+import { middlePx, middleWorld, type Person, pxPerMetre, visibilityOf, worldOf } from './course.ts';
 import { even, median, type Signal, smooth } from './series.ts';
 
 /** Heights of a person's joints over time, in metres upwards in the picture, and how upright the trunk is. All on the same even steps. */
@@ -17,8 +17,8 @@ export interface Movement {
   hipAcross: number[];
   /** Sine of the trunk's angle above the horizontal: 1 upright, 0 lying. */
   trunkUp: number[];
-  /** Difference in height and across between the ankles, metres: large in a split. */
-  ankleSplit: number[];
+  /** How far one ankle is before the other in the way the lifter faces, metres: large in a lunge or a split. */
+  splitM: number[];
 }
 
 const stepS = 1 / 15;
@@ -33,6 +33,18 @@ function seenMiddle(person: Person, a: number, b: number): number[] {
   });
 }
 
+/** How far one ankle is before the other, metres, seen from above across the line of shoulders and hips. */
+function splitOf(pose: Pose): number {
+  const between = (left: number, right: number) => {
+    const [l, r] = [worldOf(pose, left), worldOf(pose, right)];
+    return { x: l[0] - r[0], z: l[2] - r[2] };
+  };
+  const [shoulders, hips] = [between(joint.shoulderL, joint.shoulderR), between(joint.hipL, joint.hipR)];
+  const ankles = between(joint.ankleL, joint.ankleR);
+  const [x, z] = [shoulders.x + hips.x, shoulders.z + hips.z];
+  return Math.abs(x * ankles.z - z * ankles.x) / Math.max(1e-6, Math.hypot(x, z));
+}
+
 /** The movement of a person with at least two samples. */
 export function movementOf(person: Person): Movement {
   const timesS = person.samples.map((s) => s.timeS);
@@ -42,10 +54,6 @@ export function movementOf(person: Person): Movement {
   const trunk = person.samples.map(({ pose }) => {
     const [x, y, z] = middleWorld(pose, joint.shoulderL, joint.shoulderR);
     return -y / Math.max(1e-6, Math.hypot(x, y, z));
-  });
-  const split = person.samples.map(({ pose }) => {
-    const p = pose.points;
-    return Math.abs(p[joint.ankleL * pointWidth + 1]! - p[joint.ankleR * pointWidth + 1]!) / pxPerM;
   });
   return {
     startS: timesS[0]!,
@@ -58,6 +66,6 @@ export function movementOf(person: Person): Movement {
     elbow: up(seenMiddle(person, joint.elbowL, joint.elbowR)),
     hipAcross: calm(person.samples.map(({ pose }) => middlePx(pose, joint.hipL, joint.hipR).x / pxPerM)).values,
     trunkUp: calm(trunk).values,
-    ankleSplit: calm(split).values,
+    splitM: calm(person.samples.map(({ pose }) => splitOf(pose))).values,
   };
 }
