@@ -17,7 +17,10 @@ import type { Watch } from './watch.ts';
 
 /** Heavy looks at one clip, at most. */
 const closeLooks = 48;
+/** Before the first rep and after the last one, at least. */
 const aroundS = 0.3;
+/** A short set leaves looks over: they go to a rep's time (and its rest) before and after, where the light model may have missed one; at this spacing. */
+const more = { reps: 1.3, spacingS: 0.2 };
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
 const company = { share: 0.3, size: 0.35 };
 
@@ -39,13 +42,16 @@ export async function measurePeople(
   if (lifter === null) return withoutLift(facts, course);
 
   const first = repsOf(lifter, lifter.readings[0]!);
-  const looks = await watch.lookClosely(lifter.person.id, first[0]!.startS - aroundS, first.at(-1)!.endS + aroundS, closeLooks);
+  const [fromS, toS] = [first[0]!.startS, first.at(-1)!.endS];
+  const repS = median(first.map((rep) => rep.endS - rep.startS));
+  const moreS = Math.max(aroundS, Math.min(more.reps * repS, (closeLooks * more.spacingS - (toS - fromS)) / 2));
+  const looks = await watch.lookClosely(lifter.person.id, fromS - moreS, toS + moreS, closeLooks);
   const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
     turnCourse(of({ ...played, people: [{ id: 0, samples }] }), turn?.turnDeg ?? 0).people[0]!.samples;
   const closeStill = upright(looks, (c) => stilled(c, path));
   const { lift, reps, fit, confidence } = settleLift(lifter, closeStill);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
-  const close = upright(looks);
+  const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';

@@ -20,6 +20,8 @@ interface Witness {
 const round2 = (v: number) => Math.round(v * 100) / 100;
 /** Fewest looks of the heavy model that make a witness. */
 const leastLooks = 12;
+/** The light model's reps are taken when they fit at least this well against the heavy one's; measured: 0.7 to 0.9 do about as well. */
+const lightShare = 0.8;
 
 const fitOf = (reading: Reading | undefined) =>
   reading === undefined ? 0 : reading.cycles.reduce((sum, c) => sum + c.score, 0) / reading.cycles.length;
@@ -33,7 +35,7 @@ export function repsOf({ movement }: Pick<Witness, 'movement'>, reading: Reading
 /**
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
- * model where that reads it too, since it saw more moments.
+ * model where they fit nearly as well, since it saw more moments.
  */
 export function settleLift(light: Witness, close: readonly Sample[]): Settled {
   const person: Person = { id: 0, samples: [...close] };
@@ -49,7 +51,7 @@ export function settleLift(light: Witness, close: readonly Sample[]): Settled {
   const [fromLight, fromHeavy] = [of(light, lift), of(heavy, lift)];
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
-  const useLight = fromLight !== undefined && fromLight.cycles.length >= (fromHeavy?.cycles.length ?? 0);
+  const useLight = fromLight !== undefined && fromLight.score >= lightShare * (fromHeavy?.score ?? 0);
   return {
     lift,
     reps: useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!),
