@@ -1,10 +1,11 @@
+import { setMaxListeners } from 'node:events';
 import { basename } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
-import { Queue as BullQueue, type Job, QueueEvents } from 'bullmq';
+import { Queue as BullQueue, type Job, type JobType, QueueEvents } from 'bullmq';
 import { Redis } from 'ioredis';
 import { deliver } from './deliver.ts';
 import { createFairOrder } from './fair-order.ts';
-import { addressUsed, type JobData, queueName, unreachable } from './job.ts';
+import { addressUsed, type JobData, queueName, unreachable, usualReplyMs } from './job.ts';
 import { Answer } from './payload.ts';
 import type { FinalAnswer, Queue, QueueHandlers, QueueItem, QueueLog } from './port.ts';
 
@@ -19,6 +20,8 @@ export interface BullQueueOptions {
   sweepEveryMs: number;
   /** Wait before a clip whose address did not work is offered again, ms. */
   resignAfterMs: number;
+  /** A connection on which Redis owes an answer for this long is made anew, ms; without, half a minute. */
+  replyWithinMs?: number;
 }
 
 const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
@@ -26,15 +29,19 @@ const tries = 10; // chosen: with the doubled waits below eight and a half minut
 /** Times that one clip may be fetched without an answer, or looked for in vain (chosen): dying hosts take their count of tries along. */
 const mostFetches = 8;
 const countsAsFetch = new RegExp(`^${addressUsed}|HTTP 404`);
-const page = 100; // chosen: jobs looked at at once
+const mostTaken = 100; // results that a sweep takes beside each other; chosen: many times what a database does at once
+/** Where a job can stand in Redis (BullMQ docs, job states); looked at together, so that none is missed on its way from one to the next. */
+const states: JobType[] = ['wait', 'prioritized', 'delayed', 'active', 'completed', 'failed'];
 const longestStartMs = 3000; // without Redis the bot starts all the same; chosen
 const longestStopMs = 2000; // chosen: `close` of BullMQ has no limit of its own, and what is lost is found at the next start
 
 /** The queue on Redis. Results stay in Redis until the handler took them; a Redis that comes back empty is filled again. */
-export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs }: BullQueueOptions): Queue {
+export function createBullQueue(options: BullQueueOptions): Queue {
+  const { redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs, replyWithinMs = usualReplyMs } = options;
   const retryStrategy = (tried: number) => Math.min(100 * tried, 2000); // chosen: at once after a restart, every 2 s in an outage
-  const redis = new Redis(redisUrl, { enableOfflineQueue: false, maxRetriesPerRequest: null, retryStrategy });
-  const eventRedis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy });
+  const usual = { maxRetriesPerRequest: null, retryStrategy, socketTimeout: replyWithinMs };
+  const redis = new Redis(redisUrl, { ...usual, enableOfflineQueue: false });
+  const eventRedis = new Redis(redisUrl, usual);
   const queue = new BullQueue<JobData>(queueName, { connection: redis, prefix });
   const events = new QueueEvents(queueName, { connection: eventRedis, prefix });
   let unreachableSince: string | null = null;
@@ -55,6 +62,7 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
   const fetches = new Map<string, number>();
   const delivering = new Set<string>();
   const ended = new AbortController();
+  setMaxListeners(0, ended.signal); // each result that is told again listens to it
   let handlers: QueueHandlers | null = null;
   let sweeping: Promise<void> | null = null;
   let timer: NodeJS.Timeout | null = null;
@@ -111,41 +119,47 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
 
   async function take(job: Job<JobData>, to: QueueHandlers): Promise<void> {
     const id = job.id ?? '';
-    if (delivering.has(id)) return;
+    const answer = answerOf(job);
+    const isUnreachable = answer.kind === 'failed' && answer.detail.startsWith(unreachable);
+    if (isUnreachable && (await putAgain(job, answer.detail))) return;
+    await deliver(to, id, answer, log, ended.signal);
+    outstanding.delete(id);
+    fetches.delete(id);
+    order.end(id);
+    await job.remove();
+  }
+
+  /** Takes a result as it is now: whoever names it may have seen the job before it was put in again. */
+  async function finished(id: string): Promise<void> {
+    const to = handlers;
+    if (to === null || delivering.has(id)) return;
     delivering.add(id);
     try {
-      const answer = answerOf(job);
-      const isUnreachable = answer.kind === 'failed' && answer.detail.startsWith(unreachable);
-      if (isUnreachable && (await putAgain(job, answer.detail))) return;
-      await deliver(to, id, answer, log, ended.signal);
-      outstanding.delete(id);
-      fetches.delete(id);
-      order.end(id);
-      await job.remove();
+      const job = await queue.getJob(id);
+      if (job?.finishedOn !== undefined) await take(job, to);
+    } catch (error) {
+      if (!ended.signal.aborted) log.warn({ id, error: String(error) }, 'a result waits for the next sweep');
     } finally {
       delivering.delete(id);
     }
   }
 
-  async function sweepOnce(to: QueueHandlers): Promise<void> {
-    for (;;) {
-      const finished = (await queue.getJobs(['completed', 'failed'], 0, page - 1)).filter(
-        (job) => job !== undefined && !delivering.has(job.id ?? ''),
-      );
-      if (finished.length === 0) break;
-      for (const job of finished) await take(job, to);
-    }
-    const present = Object.values(await queue.getJobCounts()).reduce((sum, count) => sum + count, 0);
-    if (present >= outstanding.size) return;
+  /** Waits for no result to be taken: one that cannot be kept must not keep the others from being found. */
+  async function sweepOnce(): Promise<void> {
+    const results = (await queue.getRanges(['completed', 'failed'], 0, -1, true)).filter((id) => !delivering.has(id));
+    for (const id of results.slice(0, Math.max(0, mostTaken - delivering.size))) void finished(id);
+    const present = new Set(await queue.getRanges(states, 0, -1));
     for (const [id, mine] of [...outstanding]) {
-      if (!delivering.has(id) && outstanding.has(id) && (await queue.getJob(id)) === undefined) await put(mine);
+      if (present.has(id) || delivering.has(id) || outstanding.get(id) !== mine) continue;
+      if ((await queue.getJobState(id)) !== 'unknown') continue; // it was just put in
+      await queue.remove(id); // of a job that stands nowhere the rest would refuse the new one
+      await put(mine);
     }
   }
 
   function sweep(): Promise<void> {
-    const to = handlers;
-    if (to === null || ended.signal.aborted) return Promise.resolve();
-    sweeping ??= sweepOnce(to)
+    if (handlers === null || ended.signal.aborted) return Promise.resolve();
+    sweeping ??= sweepOnce()
       .catch((error: unknown) => {
         if (!ended.signal.aborted) log.warn({ error: String(error) }, 'Redis could not be swept');
       })
@@ -153,17 +167,6 @@ export function createBullQueue({ redisUrl, prefix, addressOf, log, sweepEveryMs
         sweeping = null;
       });
     return sweeping;
-  }
-
-  async function finished(id: string): Promise<void> {
-    const to = handlers;
-    if (to === null) return;
-    try {
-      const job = await queue.getJob(id);
-      if (job !== undefined && job.finishedOn !== undefined) await take(job, to);
-    } catch (error) {
-      if (!ended.signal.aborted) log.warn({ id, error: String(error) }, 'a result waits for the next sweep');
-    }
   }
 
   return {

@@ -7,7 +7,7 @@ import type { ReadableStream } from 'node:stream/web';
 import { setTimeout as wait } from 'node:timers/promises';
 import { type Job, UnrecoverableError, Worker } from 'bullmq';
 import { Redis } from 'ioredis';
-import { addressUsed, JobData, queueName, unreachable } from './job.ts';
+import { addressUsed, JobData, queueName, unreachable, usualReplyMs } from './job.ts';
 import type { FinalAnswer, QueueLog } from './port.ts';
 import { newTemporaryFolder } from './temporary-folder.ts';
 import type { WorkerPool } from './worker-pool.ts';
@@ -21,35 +21,39 @@ export interface RedisWorkerOptions {
   log: QueueLog;
   /** A worker that was not heard of for this long counts as dead, ms. */
   lockMs: number;
+  /** Time in which a clip has to come from its address, ms; without, a minute. */
+  fetchMs?: number;
 }
 
 const mostDeaths = 2; // chosen: once may be chance, such as a host out of memory; twice is the clip
 const mostStalls = 4; // hosts that may die under one clip before it is given up; chosen: a rolling restart takes one or two
 const progressEveryMs = 500; // chosen: below the second in which the bot looks
-const fetchMs = 60_000; // chosen: the largest clip, 250 MiB, at 35 Mbit/s
+const usualFetchMs = 60_000; // chosen: the largest clip, 250 MiB, at 35 Mbit/s
 
 /** Copies the clip of an address to `path`. Throws `clip-unreachable`; an address that is refused is not tried again. */
-async function fetchClip(url: string, path: string, maxBytes: number, signal: AbortSignal): Promise<void> {
-  let response: Response;
+async function fetchClip(url: string, path: string, maxBytes: number, withinMs: number, ended: AbortSignal): Promise<void> {
+  // A timer of its own: a timeout signal inside AbortSignal.any is collected as garbage and never fires (seen on Node 20.20).
+  const late = new AbortController();
+  const timer = setTimeout(() => late.abort(new Error(`the clip did not come within ${withinMs} ms`)), withinMs);
+  const signal = AbortSignal.any([ended, late.signal]);
   try {
-    response = await fetch(url, { signal: AbortSignal.any([signal, AbortSignal.timeout(fetchMs)]), redirect: 'error' });
-  } catch (cause) {
-    throw new Error(`${unreachable}: ${String(cause)}`, { cause });
-  }
-  if (response.status === 410 && (await response.text().catch(() => '')) === 'used') throw new UnrecoverableError(addressUsed);
-  if (response.status >= 400 && response.status < 500) throw new UnrecoverableError(`${unreachable}: HTTP ${response.status}`);
-  if (!response.ok || response.body === null) throw new Error(`${unreachable}: HTTP ${response.status}`);
-  let bytes = 0;
-  const limit = new Transform({
-    transform(chunk: Buffer, _, done) {
-      bytes += chunk.length;
-      done(bytes > maxBytes ? new Error(`${unreachable}: more than ${maxBytes} bytes`) : null, chunk);
-    },
-  });
-  try {
+    const response = await fetch(url, { signal, redirect: 'error' });
+    if (response.status === 410 && (await response.text().catch(() => '')) === 'used') throw new UnrecoverableError(addressUsed);
+    if (response.status >= 400 && response.status < 500) throw new UnrecoverableError(`${unreachable}: HTTP ${response.status}`);
+    if (!response.ok || response.body === null) throw new Error(`HTTP ${response.status}`);
+    let bytes = 0;
+    const limit = new Transform({
+      transform(chunk: Buffer, _, done) {
+        bytes += chunk.length;
+        done(bytes > maxBytes ? new Error(`more than ${maxBytes} bytes`) : null, chunk);
+      },
+    });
     await pipeline(Readable.fromWeb(response.body as ReadableStream), limit, createWriteStream(path), { signal });
   } catch (cause) {
-    throw new Error(`${unreachable}: ${String(cause)}`, { cause });
+    if (cause instanceof UnrecoverableError) throw cause;
+    throw new Error(`${unreachable}: ${String(late.signal.aborted ? late.signal.reason : cause)}`, { cause });
+  } finally {
+    clearTimeout(timer);
   }
 }
 
@@ -61,8 +65,10 @@ export async function startRedisWorker({
   sharedFolder,
   log,
   lockMs,
+  fetchMs = usualFetchMs,
 }: RedisWorkerOptions): Promise<{ stop(graceMs: number): Promise<void> }> {
-  const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy: (tried) => Math.min(100 * tried, 2000) });
+  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000); // as the bot
+  const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy, socketTimeout: usualReplyMs });
   const folder = newTemporaryFolder('clips');
   const ended = new AbortController();
   let tries = 0;
@@ -80,7 +86,7 @@ export async function startRedisWorker({
     let isUsed = false;
     try {
       if (clip.kind === 'address') {
-        await fetchClip(clip.url, own, limits.maxBytes, ended.signal);
+        await fetchClip(clip.url, own, limits.maxBytes, fetchMs, ended.signal);
         isUsed = true;
       }
       const answer = await pool.run(
