@@ -8,7 +8,7 @@ import { type Course, type Person, type Sample, stilled, visibilityOf } from './
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { median, quantile } from './series.ts';
-import { repsOf, settleLift } from './settle-lift.ts';
+import { fitOf, repsOf, settleLift } from './settle-lift.ts';
 import type { CameraStep } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
@@ -21,6 +21,10 @@ const closeLooks = 48;
 const aroundS = 0.3;
 /** A short set leaves looks over: they go to a rep's time (and its rest) before and after, where the light model may have missed one; at this spacing. */
 const more = { reps: 1.3, spacingS: 0.2 };
+/** Below this fit to its lift a movement read by the light model, which tells little of hands before a lying chest, is read by the heavy one too. */
+const doubtfulFit = 0.5;
+/** Heavy looks at a whole clip, at most. */
+const wholeLooks = 96;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
 const company = { share: 0.3, size: 0.35 };
 
@@ -36,19 +40,21 @@ export async function measurePeople(
   const facts = unmeasured(clip);
   const played = watch.course();
   const still = stilled(played, path);
-  const { turn, lifter } = uprightLifter(still, turnNeeded(played));
+  const { turn, lifter: first } = uprightLifter(still, turnNeeded(played));
   const course = turnCourse(played, turn?.turnDeg ?? 0);
   facts.orientation = orientationOf(turn);
-  if (lifter === null) return withoutLift(facts, course);
-
-  const first = repsOf(lifter, lifter.readings[0]!);
-  const [fromS, toS] = [first[0]!.startS, first.at(-1)!.endS];
-  const repS = median(first.map((rep) => rep.endS - rep.startS));
-  const moreS = Math.max(aroundS, Math.min(more.reps * repS, (closeLooks * more.spacingS - (toS - fromS)) / 2));
-  const looks = await watch.lookClosely(lifter.person.id, fromS - moreS, toS + moreS, closeLooks);
   const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
     turnCourse(of({ ...played, people: [{ id: 0, samples }] }), turn?.turnDeg ?? 0).people[0]!.samples;
-  const closeStill = upright(looks, (c) => stilled(c, path));
+  const asStill = (samples: Sample[]) => upright(samples, (c) => stilled(c, path));
+  const lifter = fitOf(first?.readings[0]) < doubtfulFit ? await closerLifter(first, course, watch, asStill) : first;
+  if (lifter === null) return withoutLift(facts, course);
+
+  const firstReps = repsOf(lifter, lifter.readings[0]!);
+  const [fromS, toS] = [firstReps[0]!.startS, firstReps.at(-1)!.endS];
+  const repS = median(firstReps.map((rep) => rep.endS - rep.startS));
+  const moreS = Math.max(aroundS, Math.min(more.reps * repS, (closeLooks * more.spacingS - (toS - fromS)) / 2));
+  const looks = await watch.lookClosely(lifter.person.id, fromS - moreS, toS + moreS, closeLooks);
+  const closeStill = asStill(looks);
   const { lift, reps, fit, confidence } = settleLift(lifter, closeStill);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
   const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
@@ -97,6 +103,22 @@ export async function measurePeople(
   };
 }
 
+/** The main person as the heavy model sees them over the whole clip, if that reads better as a lift than what was found first. */
+async function closerLifter(
+  first: Lifter | null,
+  course: Course,
+  watch: Watch,
+  asStill: (samples: Sample[]) => Sample[],
+): Promise<Lifter | null> {
+  const person = mainPersonOf(course);
+  if (person === null) return first;
+  const samples = asStill(await watch.lookClosely(person.id, 0, Number.POSITIVE_INFINITY, wholeLooks));
+  const closer = lifterOf({ ...course, people: [{ id: person.id, samples }] });
+  const [seen, before] = [closer?.readings[0], first?.readings[0]];
+  const better = fitOf(seen) >= doubtfulFit && (seen?.score ?? 0) > (before?.score ?? 0);
+  return closer !== null && better ? { ...closer, person } : first;
+}
+
 type Turn = ReturnType<typeof turnNeeded>;
 
 /** Least fit of a movement to a lift for the movement to tell which way is up. */
@@ -133,9 +155,7 @@ function uprightLifter(still: Course, turn: Turn): { turn: Turn; lifter: Lifter 
     return (lifter.readings[0]?.score ?? 0) * (turnDeg === 0 ? 2 : 1);
   };
   const best = tries.reduce((a, b) => (weight(b) > weight(a) ? b : a));
-  const cycles = best.lifter?.readings[0]?.cycles ?? [];
-  const fit = cycles.reduce((sum, c) => sum + c.score, 0) / Math.max(1, cycles.length);
-  if (fit < upByLift) return { turn: null, lifter: tries[0]!.lifter };
+  if (fitOf(best.lifter?.readings[0]) < upByLift) return { turn: null, lifter: tries[0]!.lifter };
   return { turn: { turnDeg: best.turnDeg, sure: best.turnDeg === 0 ? 0.9 : 0.8 }, lifter: best.lifter };
 }
 

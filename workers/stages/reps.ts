@@ -1,6 +1,6 @@
 import type { LiftId } from '../../src/facts/facts.ts';
 import type { Movement } from './movement.ts';
-import { extremes, median, quantile } from './series.ts';
+import { type Extreme, extremes, median, quantile } from './series.ts';
 
 /** One cycle of the driving signal, as indices into it. `score` 0..1: how well the posture fits the lift. */
 export interface Cycle {
@@ -63,7 +63,8 @@ const otherFit = 0.2;
 function unlessOther(m: Movement, rest: number, turn: number): number {
   const before = Math.max(0, rest - Math.round(pullS / m.stepS));
   const lowest = Math.min(...m.wrist.slice(before, rest + 1).map((wrist, at) => wrist - m.ankle[before + at]!));
-  const pulled = Math.min(ramp(lowest, 0.55, 0.4), ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.42, 0.3));
+  const below = Math.min(...[rest, turn].map((at) => m.shoulder[at]! - m.wrist[at]!));
+  const pulled = Math.min(ramp(lowest, 0.55, 0.4), ramp(below, 0.42, 0.3));
   const lunged = ramp(m.splitM[turn]!, 0.38, 0.5);
   return 1 - (1 - otherFit) * Math.max(pulled, lunged);
 }
@@ -147,6 +148,28 @@ const haltTravel = 0.75;
 const haltShare = 0.035;
 const haltS = 0.5;
 
+/** A rise that comes back less than this share of the way to rest is a bump on the way (a hand read wrong for a moment), no end of a rep. */
+const bumpShare = 0.5;
+
+/** The extremes without bumps: a high between two lows that does not come near the highs beside them goes, with the shallower low. */
+function withoutBumps(v: readonly number[], points: readonly Extreme[]): Extreme[] {
+  const kept = [...points];
+  for (let at = 2; at < kept.length - 2; at++) {
+    const [before, low, high, next, after] = kept.slice(at - 2, at + 3).map(({ index }) => v[index]!) as [
+      number,
+      number,
+      number,
+      number,
+      number,
+    ];
+    if (kept[at]!.kind !== 'high' || high - Math.min(low, next) >= bumpShare * (Math.min(before, after) - Math.min(low, next)))
+      continue;
+    kept.splice(low < next ? at : at - 1, 2);
+    at = Math.max(1, at - 3);
+  }
+  return kept;
+}
+
 /** The cycles of one lift in the movement. */
 function cyclesOf(m: Movement, style: Style): Cycle[] {
   const raw = style.drive(m);
@@ -154,7 +177,7 @@ function cyclesOf(m: Movement, style: Style): Cycle[] {
   const v = style.first === 'down' ? raw : raw.map((x) => -x);
   const wide = quantile(v, 0.98) - quantile(v, 0.02);
   const least = Math.max(style.leastM, 0.25 * wide);
-  const points = extremes(v, least * 0.7);
+  const points = withoutBumps(v, extremes(v, least * 0.7));
   const out: Cycle[] = [];
   for (let k = 0; k < points.length; k++) {
     const turnPoint = points[k]!;

@@ -23,7 +23,8 @@ const leastLooks = 12;
 /** The light model's reps are taken when they fit at least this well against the heavy one's; measured: 0.7 to 0.9 do about as well. */
 const lightShare = 0.8;
 
-const fitOf = (reading: Reading | undefined) =>
+/** How well the reps of a reading fit its lift, 0..1; 0 without a reading. */
+export const fitOf = (reading: Reading | undefined) =>
   reading === undefined ? 0 : reading.cycles.reduce((sum, c) => sum + c.score, 0) / reading.cycles.length;
 
 /** Reps of a reading in seconds. */

@@ -10,6 +10,8 @@ interface Kept {
   timeS: number;
   region: Region;
   crop: Uint8Array;
+  /** What the heavy model saw, once it has looked. */
+  close?: Pose;
 }
 
 /** Follows people through the frames and keeps crops for the heavy model until the lift is known. */
@@ -79,9 +81,9 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
       const chosen =
         there.length <= most ? there : Array.from({ length: most }, (_, i) => there[Math.floor((i * there.length) / most)]!);
       const out: Sample[] = [];
-      for (const { crop, region, timeS } of chosen) {
-        const pose: Pose = await engine.landmarksFromCrop(crop, region, 'heavy');
-        out.push({ timeS, pose });
+      for (const one of chosen) {
+        one.close ??= await engine.landmarksFromCrop(one.crop, one.region, 'heavy');
+        out.push({ timeS: one.timeS, pose: one.close });
       }
       return out;
     },
