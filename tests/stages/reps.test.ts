@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { joint } from '../../workers/pose/types.ts';
 import { lifterOf, mainPersonOf } from '../../workers/stages/lifter.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
-import { courseOf, lunging, pulling, squatting } from './stick-figure.ts';
+import { courseOf, lunging, lying, pulling, squatting } from './stick-figure.ts';
 
 /** 0 at rest, 1 at the turn, for reps that start at the given times and take 2.4 s. */
 const depthOf = (starts: number[]) => (timeS: number) => {
@@ -40,6 +41,43 @@ describe('lift and reps', () => {
     expect(lifter.readings[0]!.cycles).toHaveLength(1);
   });
 
+  // bends down in the first second, then pulls that begin at the given times: up in 1 s, held for 0.6 s, down in 1 s
+  const pulls = (starts: number[]) => (t: number) => {
+    const eased = (x: number) => ((share) => share * share * (3 - 2 * share))(Math.min(1, Math.max(0, x)));
+    return starts.reduce((down, start) => down - eased(t - start) + eased(t - start - 1.6), eased(t));
+  };
+  const deadlift = (jointsAt: (timeS: number) => ReturnType<typeof pulling>, lengthS: number) => {
+    const lifter = lifterOf(courseOf(jointsAt, lengthS, { ...stand, azimuthDeg: 50 }))!;
+    const [reading] = lifter.readings;
+    expect(reading!.lift).toBe('deadlift');
+    return reading!.cycles.map((cycle) => lifter.movement.startS + cycle.start * lifter.movement.stepS);
+  };
+
+  it('counts a rep that goes the way of the others though its hands were misread', () => {
+    const down = pulls([2, 6, 10]);
+    const jointsAt = (t: number) => {
+      const joints = pulling(down(t));
+      // plates hide the hands at the second lockout, so that they seem to be at the hips
+      const up = t > 5 && t < 9 ? 0.45 * (1 - down(t)) : 0;
+      for (const row of [joint.wristL, joint.wristR]) joints[row] = [joints[row]![0], joints[row]![1] + up, joints[row]![2]];
+      return joints;
+    };
+    expect(deadlift(jointsAt, 14)).toHaveLength(3);
+  });
+
+  it('begins a pull when the bar leaves the floor, not when the lifter takes up the slack', () => {
+    const down = pulls([3]);
+    const jointsAt = (t: number) => {
+      // the trunk rises for a second and a half before
+      const slack = t > 4 ? 0 : 0.3 * Math.min(1, Math.max(0, (t - 1.5) / 1.5)) * down(t);
+      const joints = pulling(down(t) - slack);
+      const hands = pulling(down(t));
+      return { ...joints, [joint.wristL]: hands[joint.wristL]!, [joint.wristR]: hands[joint.wristR]! };
+    };
+    const [startS] = deadlift(jointsAt, 8);
+    expect(Math.abs(startS! - 3)).toBeLessThan(0.3);
+  });
+
   it('is not sure of a squat when one foot is before the other, or when the bar was pulled from the floor just before', () => {
     const depth = depthOf([2]);
     const eased = (x: number) => {
@@ -57,6 +95,22 @@ describe('lift and reps', () => {
     expect(sureness((t) => lunging(depth(t), 0.2))).toBeGreaterThan(0.9);
     expect(sureness((t) => lunging(depth(t)))).toBeLessThan(0.8);
     expect(sureness(clean)).toBeLessThan(0.8);
+  });
+
+  it('counts one rep of a bench press whose hands are read wrong for a moment on the way up', () => {
+    // down from 1 to 2.2 s, up until 4.6 s; around 3.6 s the hands seem to fall back
+    const slip = (t: number) => 0.7 * Math.exp(-(((t - 3.6) / 0.2) ** 2));
+    const depth = (t: number) =>
+      t < 1 || t > 4.6
+        ? 0
+        : t < 2.2
+          ? (1 - Math.cos(((t - 1) / 1.2) * Math.PI)) / 2
+          : (1 + Math.cos(((t - 2.2) / 2.4) * Math.PI)) / 2;
+    const lifter = lifterOf(courseOf((t) => lying(depth(t) + slip(t)), 7, { ...stand, azimuthDeg: 45 }))!;
+    const [reading] = lifter.readings;
+    expect(reading!.lift).toBe('bench');
+    expect(reading!.cycles).toHaveLength(1);
+    expect(Math.abs(reading!.cycles[0]!.end * lifter.movement.stepS - 4.6)).toBeLessThan(0.4);
   });
 
   it('finds no lift in a person who only stands', () => {

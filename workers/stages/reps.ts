@@ -170,6 +170,18 @@ function withoutBumps(v: readonly number[], points: readonly Extreme[]): Extreme
   return kept;
 }
 
+/** A pull begins when the bar leaves the floor: the hands are this far above the lowest place that they had since a little before. Fitted on rendered clips, checked on real ones. */
+const offFloor = { riseM: 0.05, beforeS: 0.7 };
+
+/** Where the hands leave the floor on the way to a turn, looked for from `start` or a little before. */
+function barLeaves({ wrist, stepS }: Movement, start: number, turn: number): number {
+  const from = Math.max(0, start - Math.round(offFloor.beforeS / stepS));
+  const low = Math.min(...wrist.slice(from, turn + 1));
+  let at = turn;
+  while (at > from && wrist[at]! > low + offFloor.riseM) at--;
+  return at;
+}
+
 /** The cycles of one lift in the movement. */
 function cyclesOf(m: Movement, style: Style): Cycle[] {
   const raw = style.drive(m);
@@ -196,9 +208,27 @@ function cyclesOf(m: Movement, style: Style): Cycle[] {
     const end = complete ? leave(v, turn, after.index, amplitudeM, 1, m.stepS) : reached(v, before.index, turn);
     if ((end - start) * m.stepS > longestRepS) continue;
     const fit = style.fit(m, start, turn, start, Math.max(end, turn));
-    out.push({ start, turn: complete ? turn : end, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
+    const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
+    out.push({ start: begin, turn: complete ? turn : end, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
   }
-  return out.filter((c) => c.score >= leastFit);
+  return withTwins(v, out).filter((c) => c.score >= leastFit);
+}
+
+/** A cycle is a twin of sure ones (at least this many, of at least this fit) when its rest, turn and travel are theirs within this share of the travel. */
+const twins = { least: 2, sureFit: 0.5, apart: 0.15 };
+
+/**
+ * A set repeats itself: a whole cycle whose posture was misread (hands behind the plates) but that goes the very same way as at least two sure ones
+ * is one of them, at half their score.
+ */
+function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle[] {
+  const sure = cycles.filter((c) => c.complete && c.score >= twins.sureFit);
+  if (sure.length < twins.least) return [...cycles];
+  const middle = (of: (c: Cycle) => number) => median(sure.map(of));
+  const [travelM, restM, turnM] = [middle((c) => c.amplitudeM), middle((c) => v[c.start]!), middle((c) => v[c.turn]!)];
+  const near = (a: number, b: number) => Math.abs(a - b) < twins.apart * travelM;
+  const isTwin = (c: Cycle) => c.complete && near(c.amplitudeM, travelM) && near(v[c.start]!, restM) && near(v[c.turn]!, turnM);
+  return cycles.map((c) => (isTwin(c) ? { ...c, score: Math.max(c.score, 0.5 * middle(({ score }) => score)) } : c));
 }
 
 /**
