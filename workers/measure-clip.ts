@@ -3,7 +3,7 @@ import { type Answer, Task } from '../src/queue/payload.ts';
 import { ClipError } from './media/clip-error.ts';
 import { readContainer } from './media/container.ts';
 import { cutClip } from './media/cut.ts';
-import { decodeFrames, type Frame, readKeyFrames, refuseDamaged } from './media/decode.ts';
+import { decodeFrames, type Frame, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
 import { isDoubtful, sampling, searchLying } from './second-look.ts';
@@ -77,15 +77,21 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     barFlow.push(gray, main);
     light.push(gray, main ? boxOf(main) : null);
   };
-  refuseDamaged(await timed('decode-and-follow', () => decodeFrames(container, sampling, look, signal)), container);
+  const large: Frame[] = [];
+  const keyFrames = {
+    longSidePx: sharpnessLongSidePx(container.facts),
+    max: 4,
+    onFrame: (frame: Frame) => void large.push(frame),
+  };
+  const decode = () => decodeFrames(container, { ...sampling, keyFrames }, look, signal);
+  refuseDamaged(await timed('decode-and-follow', decode), container);
   let facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path(), barFlow.path()));
   const isLate = performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
   if (isDoubtful(facts) && !isLate)
     facts = await timed('search', () =>
       searchLying(facts, { container, frames: spread.frames(), engine: pose, path: steadiness.path(), signal }),
     );
-  const keyFrames = { longSidePx: sharpnessLongSidePx(container.facts), max: 4, turnDeg: 0 } as const;
-  facts.sharpness = await timed('sharpness', async () => sharpnessOf(await readKeyFrames(container, keyFrames, signal)));
+  facts.sharpness = await timed('sharpness', async () => sharpnessOf(large));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;
   facts.steadiness = steadiness.facts(window);

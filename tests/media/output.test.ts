@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { ClipError } from '../../workers/media/clip-error.ts';
 import { readContainer } from '../../workers/media/container.ts';
 import { cutClip } from '../../workers/media/cut.ts';
-import { decodeFrames, type Frame, readKeyFrames } from '../../workers/media/decode.ts';
+import { decodeFrames, type Frame } from '../../workers/media/decode.ts';
 import { findFfmpeg } from '../../workers/media/find-ffmpeg.ts';
 import { writeStills } from '../../workers/media/stills.ts';
 import { limits, make, tempFolder } from './make-clips.ts';
@@ -85,11 +85,19 @@ describe('decodeFrames', () => {
   });
 });
 
-test('readKeyFrames gives key frames, spread over the clip', async () => {
-  const all = await readKeyFrames(await clip(), { longSidePx: 320, max: 12, turnDeg: 0 }, signal);
-  expect(all.map((frame) => Math.round(frame.timeS * 100) / 100)).toEqual([0, 1, 2, 3, 4, 5]);
-  const few = await readKeyFrames(await clip(), { longSidePx: 320, max: 3, turnDeg: 0 }, signal);
-  expect(few.map((frame) => Math.round(frame.timeS * 100) / 100)).toEqual([0, 2, 4]);
+test.each([
+  [12, [0, 1, 2, 3, 4, 5]],
+  [3, [0, 2, 4]],
+])('at most %i key frames come from the same decoding, spread over the clip', async (max, timesS) => {
+  const seen: Frame[] = [];
+  const keyFrames = { longSidePx: 320, max, onFrame: (frame: Frame) => void seen.push(frame) };
+  const { frames } = await decodeFrames(await clip(), { longSidePx: 64, everyS: 0, turnDeg: 0, keyFrames }, () => {}, signal);
+  expect(frames).toBe(30 * lengthS);
+  expect(seen.map((frame) => Math.round(frame.timeS * 100) / 100)).toEqual(timesS);
+  for (const frame of seen) {
+    expect(frame).toMatchObject({ widthPx: 320, heightPx: 180 });
+    expect(Math.abs(grey(frame, 0.1, 0.5) - greyOf(frame.timeS))).toBeLessThanOrEqual(3);
+  }
 });
 
 describe('cutClip', () => {

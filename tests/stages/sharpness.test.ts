@@ -1,6 +1,6 @@
 import { afterAll, describe, expect, test } from 'vitest';
 import { readContainer } from '../../workers/media/container.ts';
-import { readKeyFrames } from '../../workers/media/decode.ts';
+import { decodeFrames, type Frame } from '../../workers/media/decode.ts';
 import { sharpnessLongSidePx, sharpnessOf } from '../../workers/stages/sharpness.ts';
 import { limits, make, tempFolder } from '../media/make-clips.ts';
 import { createTexture, paint } from './scene.ts';
@@ -15,8 +15,10 @@ async function sharpness(name: string, filter: string): Promise<number> {
   const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '20', '-pix_fmt', 'yuv420p'];
   await make('-f', 'lavfi', '-i', `testsrc=size=1280x720:rate=15:duration=0.4,${filter}`, ...encode, file);
   const clip = await readContainer(file, limits, signal);
-  const options = { longSidePx: sharpnessLongSidePx(clip.facts), max: 4, turnDeg: 0 } as const;
-  const fact = sharpnessOf(await readKeyFrames(clip, options, signal));
+  const large: Frame[] = [];
+  const keyFrames = { longSidePx: sharpnessLongSidePx(clip.facts), max: 4, onFrame: (frame: Frame) => void large.push(frame) };
+  await decodeFrames(clip, { longSidePx: 64, everyS: 0, turnDeg: 0, keyFrames }, () => {}, signal);
+  const fact = sharpnessOf(large);
   if (!fact.known) throw new Error(fact.reason);
   return fact.value;
 }

@@ -21,6 +21,8 @@ export interface DecodeOptions {
   longSidePx: number;
   everyS: number;
   turnDeg: TurnDeg;
+  /** Key frames from the same decoding, spread over the clip, at most `max`; a clip with one key frame gives one. */
+  keyFrames?: { longSidePx: number; max: number; onFrame(frame: Frame): void };
 }
 
 /** How a decoding ended. `lastTimeS`: of the last frame given. `truncated`: frames stop well before the container says. */
@@ -36,39 +38,6 @@ export interface Decoded {
 const slack = 0.94;
 
 /**
- * Decodes a clip once, in one process, and gives frames in order. Waits for `onFrame`, so a slow receiver slows the decoder down.
- * @throws ClipError clip-damaged without a single frame, clip-too-many-pixels, clip-codec-unknown, clip-took-too-long,
- * clip-took-too-much-memory; what `onFrame` throws; the signal's reason on abort. The program is gone when it settles.
- */
-export function decodeFrames(
-  clip: Container,
-  options: DecodeOptions,
-  onFrame: (frame: Frame) => void | Promise<void>,
-  signal: AbortSignal,
-): Promise<Decoded> {
-  return run(clip, options, [], onFrame, signal);
-}
-
-/**
- * Decodes key frames only, spread over the clip, at most `max`: cheap, and large enough to judge sharpness. A clip with one key
- * frame gives one.
- * @throws as {@link decodeFrames}
- */
-export async function readKeyFrames(
-  clip: Container,
-  options: { longSidePx: number; max: number; turnDeg: TurnDeg },
-  signal: AbortSignal,
-): Promise<Frame[]> {
-  const frames: Frame[] = [];
-  const everyS = clip.facts.durationS / options.max;
-  const keep = (frame: Frame) => {
-    if (frames.length < options.max) frames.push(frame);
-  };
-  await run(clip, { longSidePx: options.longSidePx, turnDeg: options.turnDeg, everyS }, ['-skip_frame', 'nokey'], keep, signal);
-  return frames;
-}
-
-/**
  * Refuses a clip that did not arrive whole: it ends early, or the decoder complains about more than one frame in ten.
  * @throws ClipError clip-damaged
  */
@@ -81,42 +50,42 @@ export function refuseDamaged(decoded: Decoded, clip: Container): void {
   }
 }
 
-async function run(
+/**
+ * Decodes a clip once, in one process, and gives frames in order. Waits for `onFrame`, so a slow receiver slows the decoder down.
+ * @throws ClipError clip-damaged without a single frame, clip-too-many-pixels, clip-codec-unknown, clip-took-too-long,
+ * clip-took-too-much-memory; what `onFrame` throws; the signal's reason on abort. The program is gone when it settles.
+ */
+export async function decodeFrames(
   clip: Container,
   options: DecodeOptions,
-  before: string[],
   onFrame: (frame: Frame) => void | Promise<void>,
   signal: AbortSignal,
 ): Promise<Decoded> {
   const { facts, limits } = clip;
-  const [width, height] = scaledSize(facts.widthPx, facts.heightPx, options.longSidePx);
-  const [widthPx, heightPx] = options.turnDeg % 180 === 0 ? [width, height] : [height, width];
-  const frameBytes = widthPx * heightPx * 3;
-  const select = options.everyS > 0 ? [`select='isnan(prev_selected_t)+gte(t-prev_selected_t\\,${slack * options.everyS})'`] : [];
-  const filters = [
-    ...select,
-    `scale=${width}:${height}:flags=area,setsar=1`,
-    ...turnFilters(options.turnDeg),
-    "format=rgb24,metadata=mode=add:key=k:value=1,metadata=mode=print:file='pipe\\:3':direct=1",
-  ];
-  const args = [
-    ...inputArgs(clip.file, limits.maxPixels, before),
-    ...['-map', '0:V:0', '-an', '-sn', '-dn', '-vf', filters.join(',')],
-    ...['-fps_mode', 'passthrough', '-enc_time_base', '-1', '-f', 'rawvideo', '-pix_fmt', 'rgb24', 'pipe:1'],
-  ];
+  const { keyFrames, everyS, turnDeg } = options;
+  const main = outputOf(facts, options, [1, 3]);
+  const spread = keyFrames && { ...keyFrames, everyS: facts.durationS / keyFrames.max, turnDeg, keyOnly: true };
+  const large = spread && outputOf(facts, spread, [4, 5]);
+  const args = [...inputArgs(clip.file, limits.maxPixels), ...main.args, ...(large?.args ?? [])];
   const ffmpeg = await startFfmpeg(args, { ...limits, maxOutBytes: 1 }, signal);
-  const times = new Times(ffmpeg.times);
   const maxFrames = 2 * clip.timesS.length + 100;
-  let index = 0;
+  let given = 0;
   let lastTimeS = 0;
+  const giveLarge = async () => {
+    if (!large) return;
+    for await (const frame of frames(ffmpeg.second.stdout, ffmpeg.second.times, large.size))
+      if (frame.index < keyFrames!.max) keyFrames!.onFrame(frame);
+  };
+  const largeGiven = giveLarge();
+  largeGiven.catch(ffmpeg.stop);
   try {
-    for await (const data of frameBuffers(ffmpeg.stdout, frameBytes)) {
-      const timeS = await times.next();
-      if (timeS === null) break;
-      if (index >= maxFrames) throw new ClipError('clip-damaged', `over ${maxFrames} frames`);
-      lastTimeS = timeS;
-      await onFrame({ timeS, index: index++, data, widthPx, heightPx });
+    for await (const frame of frames(ffmpeg.stdout, ffmpeg.times, main.size)) {
+      if (given >= maxFrames) throw new ClipError('clip-damaged', `over ${maxFrames} frames`);
+      given++;
+      lastTimeS = frame.timeS;
+      await onFrame(frame);
     }
+    await largeGiven;
   } catch (error) {
     ffmpeg.stop(error);
     // rejects with the first reason: an abort or the timer closes the pipe, which is only its consequence
@@ -124,14 +93,44 @@ async function run(
     throw error;
   }
   const end = await ffmpeg.ended;
-  if (index === 0) throw errorFrom(end.said);
-  const lastExpectedS = (clip.timesS.findLast((time) => time <= facts.durationS) ?? 0) - Math.max(2 * options.everyS, 0.5);
-  return {
-    frames: index,
-    lastTimeS,
-    decodeErrors: end.decodeErrors,
-    truncated: before.length === 0 && lastTimeS < lastExpectedS,
-  };
+  if (given === 0) throw errorFrom(end.said);
+  const lastExpectedS = (clip.timesS.findLast((time) => time <= facts.durationS) ?? 0) - Math.max(2 * everyS, 0.5);
+  return { frames: given, lastTimeS, decodeErrors: end.decodeErrors, truncated: lastTimeS < lastExpectedS };
+}
+
+type Size = { widthPx: number; heightPx: number };
+
+/** Arguments for one output of rgb24 frames and for its times, each on a file descriptor of its own. */
+function outputOf(
+  clip: Size,
+  { longSidePx, everyS, turnDeg, keyOnly = false }: DecodeOptions & { keyOnly?: boolean },
+  [pictures, times]: [number, number],
+): { args: string[]; size: Size } {
+  const [width, height] = scaledSize(clip.widthPx, clip.heightPx, longSidePx);
+  const [widthPx, heightPx] = turnDeg % 180 === 0 ? [width, height] : [height, width];
+  const filters = [
+    ...(keyOnly ? ['select=key'] : []),
+    ...(everyS > 0 ? [`select='isnan(prev_selected_t)+gte(t-prev_selected_t\\,${slack * everyS})'`] : []),
+    `scale=${width}:${height}:flags=area,setsar=1`,
+    ...turnFilters(turnDeg),
+    `format=rgb24,metadata=mode=add:key=k:value=1,metadata=mode=print:file='pipe\\:${times}':direct=1`,
+  ];
+  const args = [
+    ...['-map', '0:V:0', '-an', '-sn', '-dn', '-vf', filters.join(',')],
+    ...['-fps_mode', 'passthrough', '-enc_time_base', '-1', '-f', 'rawvideo', '-pix_fmt', 'rgb24', `pipe:${pictures}`],
+  ];
+  return { args, size: { widthPx, heightPx } };
+}
+
+/** The frames of one output, each with its time. */
+async function* frames(pictures: Readable, timesPipe: Readable, size: Size): AsyncGenerator<Frame> {
+  const times = new Times(timesPipe);
+  let index = 0;
+  for await (const data of frameBuffers(pictures, size.widthPx * size.heightPx * 3)) {
+    const timeS = await times.next();
+    if (timeS === null) return;
+    yield { timeS, index: index++, data, ...size };
+  }
 }
 
 /** Even sizes with the given long side. */

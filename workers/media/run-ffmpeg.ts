@@ -16,6 +16,8 @@ export interface FfmpegRun {
   stdout: Readable;
   /** File descriptor 3, for times. */
   times: Readable;
+  /** File descriptors 4 and 5, for a second output and its times. */
+  second: { stdout: Readable; times: Readable };
   ended: Promise<{ ok: boolean; said: string; decodeErrors: number }>;
   /** Ends the program; `ended` then rejects with the reason. */
   stop(reason: unknown): void;
@@ -58,7 +60,7 @@ export async function startFfmpeg(args: string[], limits: RunLimits, signal: Abo
   ];
   const child = spawn(prlimit ?? path, prlimit ? [...caps, ...args] : args, {
     env: {},
-    stdio: ['ignore', 'pipe', 'pipe', 'pipe'],
+    stdio: ['ignore', 'pipe', 'pipe', 'pipe', 'pipe', 'pipe'],
     windowsHide: true,
     ...(cwd === undefined ? {} : { cwd }),
   });
@@ -67,10 +69,11 @@ export async function startFfmpeg(args: string[], limits: RunLimits, signal: Abo
 
 function watch(child: ChildProcess, limits: RunLimits, signal: AbortSignal): FfmpegRun {
   let stopped: { reason: unknown } | null = null;
+  const [, ...pipes] = child.stdio as (Readable | null)[];
   const stop = (reason: unknown) => {
     stopped ??= { reason };
     child.kill('SIGKILL');
-    for (const pipe of [child.stdout, child.stderr, child.stdio[3] as Readable]) pipe?.destroy();
+    for (const pipe of pipes) pipe?.destroy();
   };
   const onAbort = () => stop(signal.reason);
   signal.addEventListener('abort', onAbort, { once: true });
@@ -89,7 +92,7 @@ function watch(child: ChildProcess, limits: RunLimits, signal: AbortSignal): Ffm
     if (said.length < saidMax) said += text.slice(0, saidMax - said.length);
   });
   const stdout = child.stdout!;
-  for (const pipe of [stdout, child.stderr, child.stdio[3] as Readable]) pipe?.on('error', () => {});
+  for (const pipe of pipes) pipe?.on('error', () => {});
 
   const ended = new Promise<{ ok: boolean; said: string; decodeErrors: number }>((done, fail) => {
     child.on('error', (cause) => fail(new ClipError('worker-died', 'ffmpeg did not start', { cause, retry: true })));
@@ -106,7 +109,8 @@ function watch(child: ChildProcess, limits: RunLimits, signal: AbortSignal): Ffm
     });
   });
   ended.catch(() => {});
-  return { stdout, times: child.stdio[3] as Readable, ended, stop };
+  const [times, secondOut, secondTimes] = pipes.slice(2) as Readable[];
+  return { stdout, times: times!, second: { stdout: secondOut!, times: secondTimes! }, ended, stop };
 }
 
 /** The clip's error that a failed run's text tells of. Exit codes differ between versions, so only the text counts. */
