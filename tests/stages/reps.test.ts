@@ -53,16 +53,21 @@ describe('lift and reps', () => {
     return reading!.cycles.map((cycle) => lifter.movement.startS + cycle.start * lifter.movement.stepS);
   };
 
+  /** A pull whose hands seem higher than they are. */
+  const handsUp = (depth: number, up: number) => {
+    const joints = pulling(depth);
+    for (const row of [joint.wristL, joint.wristR]) joints[row] = [joints[row]![0], joints[row]![1] + up, joints[row]![2]];
+    return joints;
+  };
+
+  it('reads a deadlift whose hands plates hide, so that they seem to be at the hips', () => {
+    const down = pulls([2, 6]);
+    expect(deadlift((t) => handsUp(down(t), 0.33 * (1 - down(t))), 10)).toHaveLength(2);
+  });
+
   it('counts a rep that goes the way of the others though its hands were misread', () => {
     const down = pulls([2, 6, 10]);
-    const jointsAt = (t: number) => {
-      const joints = pulling(down(t));
-      // plates hide the hands at the second lockout, so that they seem to be at the hips
-      const up = t > 5 && t < 9 ? 0.45 * (1 - down(t)) : 0;
-      for (const row of [joint.wristL, joint.wristR]) joints[row] = [joints[row]![0], joints[row]![1] + up, joints[row]![2]];
-      return joints;
-    };
-    expect(deadlift(jointsAt, 14)).toHaveLength(3);
+    expect(deadlift((t) => handsUp(down(t), t > 5 && t < 9 ? 0.45 * (1 - down(t)) : 0), 14)).toHaveLength(3);
   });
 
   it('begins a pull when the bar leaves the floor, not when the lifter takes up the slack', () => {
@@ -76,6 +81,15 @@ describe('lift and reps', () => {
     };
     const [startS] = deadlift(jointsAt, 8);
     expect(Math.abs(startS! - 3)).toBeLessThan(0.3);
+  });
+
+  it('takes no deadlift from a pull whose hands come to the shoulders at the top', () => {
+    const down = pulls([2]);
+    const raised = (t: number) => handsUp(down(t), t > 3.35 && t < 3.95 ? 0.55 : 0);
+    const readings = (jointsAt: typeof raised) => lifterOf(courseOf(jointsAt, 7, { ...stand, azimuthDeg: 50 }))?.readings ?? [];
+    const score = (jointsAt: typeof raised) => readings(jointsAt).find(({ lift }) => lift === 'deadlift')?.score ?? 0;
+    expect(score((t) => pulling(down(t)))).toBeGreaterThan(0.9);
+    expect(score(raised)).toBeLessThan(0.1);
   });
 
   it('is not sure of a squat when one foot is before the other, or when the bar was pulled from the floor just before', () => {

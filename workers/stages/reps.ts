@@ -1,4 +1,5 @@
 import type { LiftId } from '../../src/facts/facts.ts';
+import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
 import { type Extreme, extremes, median, quantile } from './series.ts';
 
@@ -20,122 +21,6 @@ export interface Reading {
   /** Sum of the cycles' scores, with what speaks against the lift taken off. */
   score: number;
 }
-
-interface Style {
-  lift: Exclude<LiftId, 'other'>;
-  first: 'up' | 'down';
-  drive: (m: Movement) => number[];
-  /** Least travel of the driving signal, metres. */
-  leastM: number;
-  fit: (m: Movement, rest: number, turn: number, from: number, to: number) => number;
-}
-
-/** 0 below a, 1 above b (or the other way round when b < a), linear between. */
-const ramp = (v: number, a: number, b: number) => Math.min(1, Math.max(0, (v - a) / (b - a)));
-const range = (v: number[], from: number, to: number) => {
-  const part = v.slice(from, to + 1);
-  return quantile(part, 0.95) - quantile(part, 0.05);
-};
-
-/**
- * Whether the hands fit a squat: at the shoulders (a bar on the back or in front, a weight at the chest), or, without a bar, hanging or
- * stretched out while the trunk stays steep and the hips go down with the shoulders; a pull bends the trunk and lets the arms hang.
- */
-function squatHands(m: Movement, rest: number, turn: number): number {
-  const atShoulders = ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.38, 0.26);
-  const free =
-    ramp(m.wrist[turn]! - m.ankle[turn]!, 0.28, 0.4) *
-    ramp(m.trunkUp[turn]!, 0.68, 0.76) *
-    ramp(m.hip[turn]! - m.ankle[turn]!, 0, 0.15);
-  return Math.max(atShoulders, 0.9 * free);
-}
-
-/** How long the way of the bar from the floor to the shoulders takes in a clean or a snatch, seconds at most (chosen: about twice the pull). */
-const pullS = 1.2;
-
-/** What is left of the fit to a squat of what moves like one but is another lift: enough to be looked at closely, too little to be sure of. */
-const otherFit = 0.2;
-
-/**
- * Low for a clean or a snatch, where the hands came up from the floor to the shoulders or higher just before, and for a lunge, where one foot is
- * before the other (at the turn of squats at most 0.17 m in 98 of 100, measured).
- */
-function unlessOther(m: Movement, rest: number, turn: number): number {
-  const before = Math.max(0, rest - Math.round(pullS / m.stepS));
-  const lowest = Math.min(...m.wrist.slice(before, rest + 1).map((wrist, at) => wrist - m.ankle[before + at]!));
-  const below = Math.min(...[rest, turn].map((at) => m.shoulder[at]! - m.wrist[at]!));
-  const pulled = Math.min(ramp(lowest, 0.55, 0.4), ramp(below, 0.42, 0.3));
-  const lunged = ramp(m.splitM[turn]!, 0.38, 0.5);
-  return 1 - (1 - otherFit) * Math.max(pulled, lunged);
-}
-
-/** 1 when the feet and hips are back in their place at the end, 0 when the person has walked. */
-const stayed = (m: Movement, from: number, to: number) =>
-  ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
-
-/** How the joints move in each lift; the bounds are common practice, in metres of a person whose pose reads as of average size. */
-const styles: Style[] = [
-  {
-    lift: 'squat',
-    first: 'down',
-    drive: (m) => m.shoulder,
-    leastM: 0.14,
-    fit: (m, rest, turn, from, to) =>
-      ramp(m.trunkUp[rest]!, 0.5, 0.75) *
-      ramp(m.hip[rest]! - m.hip[turn]!, 0.06, 0.16) *
-      squatHands(m, rest, turn) *
-      // hands overhead or coming up from the floor on the way are another lift
-      ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.45, 0.3) *
-      ramp(
-        range(
-          m.wrist.map((w, i) => w - m.shoulder[i]!),
-          from,
-          to,
-        ),
-        0.85,
-        0.65,
-      ) *
-      ramp(m.trunkUp[turn]!, 0.2, 0.45) *
-      ramp(range(m.hip, from, to) / Math.max(0.05, range(m.shoulder, from, to)), 0.3, 0.6) *
-      unlessOther(m, rest, turn) *
-      stayed(m, from, to),
-  },
-  {
-    lift: 'deadlift',
-    first: 'up',
-    drive: (m) => m.shoulder,
-    leastM: 0.22,
-    fit: (m, rest, turn, from, to) =>
-      ramp(m.trunkUp[turn]!, 0.6, 0.8) *
-      ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.15, 0.35) *
-      ramp(m.wrist[rest]! - m.ankle[rest]!, 0.42, 0.32) *
-      ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.26, 0.38) *
-      ramp(m.wrist[turn]! - m.wrist[rest]!, 0.15, 0.3) *
-      stayed(m, from, to),
-  },
-  {
-    lift: 'press',
-    first: 'up',
-    drive: (m) => m.wrist,
-    leastM: 0.2,
-    fit: (m, rest, turn, from, to) =>
-      ramp(m.trunkUp[rest]!, 0.6, 0.8) *
-      ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.15, 0.32) *
-      ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.4, -0.22) *
-      ramp(range(m.hip, from, to), 0.3, 0.16),
-  },
-  {
-    lift: 'bench',
-    first: 'down',
-    drive: (m) => m.wrist.map((w, i) => w - m.shoulder[i]!),
-    leastM: 0.12,
-    fit: (m, rest, turn, from, to) =>
-      ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
-      ramp(m.wrist[rest]! - m.shoulder[rest]!, 0.05, 0.22) *
-      ramp(range(m.shoulder, from, to), 0.4, 0.2) *
-      ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35),
-  },
-];
 
 const longestRepS = 14;
 const leastFit = 0.12;
