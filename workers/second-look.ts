@@ -14,12 +14,12 @@ import { createWatch } from './stages/watch.ts';
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
 export const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
 
-/** Below this a bench press may well be read from a spotter or a part of the lifter. */
-const sureConfidence = 0.8;
+/** Below this a bench press may well be read from a part of the lifter, and another lift from a spotter who bends over one. */
+const sureConfidence = { bench: 0.8, other: 0.6 };
 
-/** Whether the first look found no lift, or a bench press that it is not sure of. */
+/** Whether the first look found no lift, or one that may be a bench press seen wrong. */
 export function isDoubtful({ lift }: Facts): boolean {
-  return !lift.known || (lift.value === 'bench' && (lift.confidence ?? 1) < sureConfidence);
+  return !lift.known || (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
 }
 
 /**

@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { known, unknown } from '../../src/facts/fact.ts';
+import type { Facts } from '../../src/facts/facts.ts';
 import type { PoseEngine } from '../../workers/pose/engine.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
+import { isDoubtful } from '../../workers/second-look.ts';
 import { createSpread, findLying } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
 
@@ -38,6 +41,13 @@ const spotter = (i: number) => {
   return pose;
 };
 
+/** Stands on the head, hands moving as in a press. */
+const upsideDown = (i: number) => {
+  const pose = lifter(i);
+  for (const row of [joint.shoulderL, joint.shoulderR]) pose.world.set([0, 0.5, 0.1], row * 3);
+  return pose;
+};
+
 describe('search for a lying lifter', () => {
   it('finds the one who lies and presses, beside one who stands', async () => {
     const found = await findLying(frames, engineOf([spotter, lifter]));
@@ -46,16 +56,36 @@ describe('search for a lying lifter', () => {
     expect(Math.hypot(found!.region.cx - hips[joint.hipL * 5]!, found!.region.cy - hips[joint.hipL * 5 + 1]!)).toBeLessThan(60);
   });
 
+  it('finds one whom plates and a rack half hide', async () => {
+    const hidden = (i: number) => {
+      const pose = lifter(i);
+      for (let row = 0; row < 33; row++) pose.points[row * 5 + 3] = 0.46;
+      return pose;
+    };
+    expect(await findLying(frames, engineOf([spotter, hidden]))).not.toBeNull();
+  });
+
   it.each([
     ['nobody', []],
     ['only one who stands', [spotter]],
     ['one who lies and does not press', [() => lifter(0)]],
+    ['a body read upside down', [upsideDown]],
   ])('finds none in %s', async (_, people) => {
     expect(await findLying(frames, engineOf(people))).toBeNull();
   });
 
   it('stops when it is told to', async () => {
     await expect(findLying(frames, engineOf([lifter]), AbortSignal.abort(new Error('too long')))).rejects.toThrow('too long');
+  });
+});
+
+describe('when it is searched', () => {
+  const facts = (lift: Facts['lift']) => isDoubtful({ lift } as Facts);
+  it('is where no lift was found, or one that may be a bench press seen wrong', () => {
+    expect(facts(unknown('no-lift'))).toBe(true);
+    expect([0.7, 0.9].map((confidence) => facts(known('bench', { confidence })))).toEqual([true, false]);
+    // a spotter who bends over the bench reads as a poor squat
+    expect([0.5, 0.7].map((confidence) => facts(known('squat', { confidence })))).toEqual([true, false]);
   });
 });
 

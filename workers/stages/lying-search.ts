@@ -47,9 +47,9 @@ const leastPresence = 0.8;
 /** Pictures in which a square is looked at closer, and the least score that makes a lifter. */
 const closerLooks = 16;
 const leastScore = 0.2;
-/** A trunk above this (a sine) stands: a spotter, not a lifter on a bench. */
-const standing = 0.85;
-const mostSeeds = 16;
+/** A trunk steeper than this (a sine, head up or down) is no lifter's on a bench but a spotter's: in a few pictures, and surely in more. */
+const steep = { few: 0.7, more: 0.85 };
+const mostSeeds = 24;
 const mostRefined = 4;
 /** Cells of the map of movement along the picture's longer side, and the share of the strongest movement that counts. */
 const cellsLong = 48;
@@ -57,13 +57,15 @@ const strong = 0.5;
 const ramp = (v: number, from: number, to: number) => Math.min(1, Math.max(0, (v - from) / (to - from)));
 const rangeOf = (v: number[]) => quantile(v, 0.9) - quantile(v, 0.1);
 
-/** Sine of the trunk's angle above the horizontal, over all poses. */
-const trunkUpOf = (poses: readonly Pose[]) =>
-  median(
-    poses.map((p) => {
-      const [x, y, z] = middleWorld(p, joint.shoulderL, joint.shoulderR);
-      return -y / Math.max(1e-6, Math.hypot(x, y, z));
-    }),
+/** Sine of the trunk's angle to the horizontal, 0..1, over all poses. */
+const steepnessOf = (poses: readonly Pose[]) =>
+  Math.abs(
+    median(
+      poses.map((p) => {
+        const [x, y, z] = middleWorld(p, joint.shoulderL, joint.shoulderR);
+        return -y / Math.max(1e-6, Math.hypot(x, y, z));
+      }),
+    ),
   );
 
 /** How much poses read from one square look like someone who lies and presses, 0..1: a trunk that lies still, hands that move up and down. */
@@ -79,7 +81,11 @@ function lyingScore(poses: readonly Pose[]): number {
   const stillM = Math.max(...shoulders, ...hips);
   const handsM = rangeOf(poses.map((p) => mid(p, joint.wristL, joint.wristR, 1) - mid(p, joint.shoulderL, joint.shoulderR, 1)));
   return (
-    presence * ramp(seen, 0.4, 0.9) * ramp(handsM, 0.08, 0.25) * ramp(stillM, 0.35, 0.08) * ramp(trunkUpOf(poses), standing, 0.65)
+    presence *
+    ramp(seen, 0.3, 0.7) *
+    ramp(handsM, 0.08, 0.25) *
+    ramp(stillM, 0.35, 0.08) *
+    ramp(steepnessOf(poses), steep.more, 0.65)
   );
 }
 
@@ -122,7 +128,7 @@ export async function findLying(
   for (const region of squares) {
     const poses = await read(region, few);
     const clear = median(poses.map((p) => p.presence * body.reduce((sum, row) => sum + visibilityOf(p, row), 0)));
-    if (median(poses.map((p) => p.presence)) > leastPresence && trunkUpOf(poses) < standing) seeds.push({ region, clear });
+    if (median(poses.map((p) => p.presence)) > leastPresence && steepnessOf(poses) < steep.few) seeds.push({ region, clear });
   }
   const scored: { region: Region; next: Region; score: number }[] = [];
   for (const { region } of seeds.sort((a, b) => b.clear - a.clear).slice(0, mostSeeds)) {
