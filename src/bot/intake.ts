@@ -33,6 +33,7 @@ export async function takeIn(message: IncomingMessage, deps: Deps): Promise<bool
   const lane = laneOf(message);
   if (clips.length === 0) {
     if (message.files.length > 0 || !linksToVideo(message.text)) return false;
+    if (await isUnderClipOfAnother(message, lane, deps)) return false; // mostly a coach who shows something
     const { ref } = message;
     const to = { channel: ref.channel, message: ref };
     const payload = { do: 'post', platform: ref.platform, to, message: plain(words.uploadInstead()) };
@@ -61,6 +62,13 @@ export async function takeIn(message: IncomingMessage, deps: Deps): Promise<bool
     took ||= received;
   }
   return took;
+}
+
+/** Whether a thread is about clips, none of them of this message's author. */
+async function isUnderClipOfAnother({ author, threadStart }: IncomingMessage, lane: string, { ledger }: Deps): Promise<boolean> {
+  if (threadStart === null) return false;
+  const clips = await ledger.inLane(lane);
+  return clips.length > 0 && !clips.some((s) => s.authorId === author.id);
 }
 
 /** The member's clip in this thread that a new one is a take of: the last that was sent back and has no newer take, else their last. */

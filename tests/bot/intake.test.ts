@@ -40,6 +40,19 @@ describe('intake', () => {
     expect(texts(scene.world.replies(message.ref))).toEqual(['upload instead']);
   });
 
+  it("asks the member in the thread of a clip too, but leaves a coach's link there alone", async () => {
+    await scene.startBot();
+    const clip = await scene.world.say(['fix']);
+    await ended(1);
+    const text = 'like this: https://youtu.be/abc';
+    const shown = await scene.world.say([], { text, by: 'ilse', reply: clip.ref });
+    const own = await scene.world.say([], { text, reply: clip.ref });
+    await until(() => scene.world.replies(own.ref).length > 0);
+    expect(texts(scene.world.replies(own.ref))).toEqual(['upload instead']);
+    // The thread's acts are done in order: one for the earlier link would stand by now.
+    expect(scene.world.replies(shown.ref)).toEqual([]);
+  });
+
   it('takes a clip that an edit adds', async () => {
     await scene.startBot();
     const message = await scene.world.say(['clean']);
