@@ -1,4 +1,5 @@
 import { setMaxListeners } from 'node:events';
+import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Queue as BullQueue, type Job, type JobType, QueueEvents } from 'bullmq';
@@ -26,7 +27,7 @@ export interface BullQueueOptions {
 
 const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
 const tries = 10; // chosen: with the doubled waits below eight and a half minutes
-/** Times that one clip may be fetched without an answer, or looked for in vain (chosen): dying hosts take their count of tries along. */
+/** Times that one clip may be fetched without an answer, or looked for when it is gone (chosen): dying hosts take their count of tries along. */
 const mostFetches = 8;
 const countsAsFetch = new RegExp(`^${addressUsed}|HTTP 404`);
 const mostTaken = 100; // results that a sweep takes beside each other; chosen: many times what a database does at once
@@ -94,10 +95,11 @@ export function createBullQueue(options: BullQueueOptions): Queue {
   /** Whether a clip that a worker could not get may be put in again; it is then. Jobs of an earlier run of the bot count too. */
   async function putAgain(job: Job<JobData>, reason: string): Promise<boolean> {
     const id = job.data.id;
-    const count = (fetches.get(id) ?? 0) + (countsAsFetch.test(reason) ? 1 : 0);
+    const isGone = addressOf === null && !existsSync(outstanding.get(id)?.item.file ?? '');
+    const count = (fetches.get(id) ?? 0) + (isGone || countsAsFetch.test(reason) ? 1 : 0);
     fetches.set(id, count);
     if (count >= mostFetches) return false;
-    log.warn({ id, reason }, 'a worker could not get a clip, it is put in again with a fresh address');
+    log.warn({ id, reason }, 'a worker could not get a clip, it is put in again');
     await job.remove();
     order.putBack(id);
     await add(job.data, job.opts.priority ?? highestPriority, resignAfterMs);

@@ -1,5 +1,5 @@
-import { createWriteStream } from 'node:fs';
-import { rm } from 'node:fs/promises';
+import { constants, createWriteStream } from 'node:fs';
+import { access, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Readable, Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
@@ -88,6 +88,11 @@ export async function startRedisWorker({
       if (clip.kind === 'address') {
         await fetchClip(clip.url, own, limits.maxBytes, fetchMs, ended.signal);
         isUsed = true;
+      } else {
+        // A folder that is not mounted here says nothing of the clip.
+        await access(file, constants.R_OK).catch((error: unknown) => {
+          throw new UnrecoverableError(`${unreachable}: ${error instanceof Error ? error.message : error}`);
+        });
       }
       const answer = await pool.run(
         { kind: 'measure', id, file, limits },

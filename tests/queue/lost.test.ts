@@ -28,7 +28,11 @@ const pool: WorkerPool = {
   run: async ({ id }) => ({ kind: 'facts', id, facts: exampleFacts(10), timings: {} }),
   close: async () => {},
 };
-const item = (id: string) => ({ id, member: 'juno', file: join(folder, `${id}.clip`), limits });
+function item(id: string) {
+  const file = join(folder, `${id}.clip`);
+  writeFileSync(file, '');
+  return { id, member: 'juno', file, limits };
+}
 const handlers = (onResult: QueueHandlers['onResult']): QueueHandlers => ({ onStarted() {}, onProgress() {}, onResult });
 
 let redis: Awaited<ReturnType<typeof startRedis>>;
@@ -198,7 +202,6 @@ it('makes a connection anew on which Redis does not answer', async () => {
     never(),
   );
   await openWorker();
-  writeFileSync(item('juno-squat').file, '');
   silent = true;
   await queue.enqueue(item('juno-squat'));
   await until(() => answers.length > 0);
