@@ -3,12 +3,12 @@ import { existsSync } from 'node:fs';
 import { basename } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Queue as BullQueue, type Job, type JobType, QueueEvents } from 'bullmq';
-import { Redis } from 'ioredis';
 import { deliver } from './deliver.ts';
 import { createFairOrder } from './fair-order.ts';
-import { addressUsed, type JobData, queueName, unreachable, usualReplyMs } from './job.ts';
+import { addressUsed, type JobData, queueName, unreachable } from './job.ts';
 import { Answer } from './payload.ts';
 import type { FinalAnswer, Queue, QueueHandlers, QueueItem, QueueLog } from './port.ts';
+import { connectRedis } from './redis-connection.ts';
 
 export interface BullQueueOptions {
   redisUrl: string;
@@ -22,7 +22,7 @@ export interface BullQueueOptions {
   /** Wait before a clip whose address did not work is offered again, ms. */
   resignAfterMs: number;
   /** A connection on which Redis owes an answer for this long is made anew, ms; without, half a minute. */
-  replyWithinMs?: number;
+  replyWithinMs?: number | undefined;
 }
 
 const highestPriority = 2_097_152; // BullMQ docs, prioritized jobs
@@ -38,11 +38,9 @@ const longestStopMs = 2000; // chosen: `close` of BullMQ has no limit of its own
 
 /** The queue on Redis. Results stay in Redis until the handler took them; a Redis that comes back empty is filled again. */
 export function createBullQueue(options: BullQueueOptions): Queue {
-  const { redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs, replyWithinMs = usualReplyMs } = options;
-  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000); // chosen: at once after a restart, every 2 s in an outage
-  const usual = { maxRetriesPerRequest: null, retryStrategy, socketTimeout: replyWithinMs };
-  const redis = new Redis(redisUrl, { ...usual, enableOfflineQueue: false });
-  const eventRedis = new Redis(redisUrl, usual);
+  const { redisUrl, prefix, addressOf, log, sweepEveryMs, resignAfterMs, replyWithinMs } = options;
+  const redis = connectRedis(redisUrl, { replyWithinMs, keeps: false });
+  const eventRedis = connectRedis(redisUrl, { replyWithinMs });
   const queue = new BullQueue<JobData>(queueName, { connection: redis, prefix });
   const events = new QueueEvents(queueName, { connection: eventRedis, prefix });
   let unreachableSince: string | null = null;
@@ -152,8 +150,8 @@ export function createBullQueue(options: BullQueueOptions): Queue {
     for (const id of results.slice(0, Math.max(0, mostTaken - delivering.size))) void finished(id);
     const present = new Set(await queue.getRanges(states, 0, -1));
     for (const [id, mine] of [...outstanding]) {
-      if (present.has(id) || delivering.has(id) || outstanding.get(id) !== mine) continue;
-      if ((await queue.getJobState(id)) !== 'unknown') continue; // it was just put in
+      if (present.has(id) || (await queue.getJobState(id)) !== 'unknown') continue; // the latter: it was just put in
+      if (delivering.has(id) || outstanding.get(id) !== mine) continue; // asked after the state, for its result may be taken meanwhile
       await queue.remove(id); // of a job that stands nowhere the rest would refuse the new one
       await put(mine);
     }

@@ -4,12 +4,6 @@ import { ClipLimits } from './payload.ts';
 /** Name of the queue in Redis, within the prefix. */
 export const queueName = 'clips';
 
-/**
- * A connection on which Redis owes an answer for this long is made anew, ms, and what was asked is asked again. Chosen: three of BullMQ's
- * waits for news (10 s), far below the quarter of an hour after which Linux gives a silent line up (tcp(7), tcp_retries2).
- */
-export const usualReplyMs = 30_000;
-
 /** What a worker is told of a clip: where to get it and how much it may be. Clear text in Redis, so no token and no caption. */
 export const JobData = z.strictObject({
   id: z.string(),

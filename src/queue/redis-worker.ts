@@ -6,9 +6,9 @@ import { pipeline } from 'node:stream/promises';
 import type { ReadableStream } from 'node:stream/web';
 import { setTimeout as wait } from 'node:timers/promises';
 import { type Job, UnrecoverableError, Worker } from 'bullmq';
-import { Redis } from 'ioredis';
-import { addressUsed, JobData, queueName, unreachable, usualReplyMs } from './job.ts';
+import { addressUsed, JobData, queueName, unreachable } from './job.ts';
 import type { FinalAnswer, QueueLog } from './port.ts';
+import { connectRedis } from './redis-connection.ts';
 import { newTemporaryFolder } from './temporary-folder.ts';
 import type { WorkerPool } from './worker-pool.ts';
 
@@ -67,8 +67,7 @@ export async function startRedisWorker({
   lockMs,
   fetchMs = usualFetchMs,
 }: RedisWorkerOptions): Promise<{ stop(graceMs: number): Promise<void> }> {
-  const retryStrategy = (tried: number) => Math.min(100 * tried, 2000); // as the bot
-  const redis = new Redis(redisUrl, { maxRetriesPerRequest: null, retryStrategy, socketTimeout: usualReplyMs });
+  const redis = connectRedis(redisUrl);
   const folder = newTemporaryFolder('clips');
   const ended = new AbortController();
   let tries = 0;
