@@ -32,7 +32,7 @@ export async function cardRecord(
     before === null || comparison === null
       ? []
       : [wordComparison(comparison, { ...before, loadKg: before.set.loadKg }, deps.language).text];
-  const lines = [wordSpeed(now, deps.language).text, ...compared];
+  const lines = [wordSpeed(now, deps.language, 'coach').text, ...compared];
   if (measuredReps(now).length === 0) return { lines, chart: null };
   const isComparable = before !== null && comparison !== null && comparison.result !== 'cannot-tell';
   const beside = isComparable ? { atMs: before.atMs, set: before.set, factor: comparison.earlierFactor } : null;

@@ -15,14 +15,15 @@ export function speedSaid(set: SetRecord): { means: (number | null)[]; peakMps: 
 
 /**
  * The bar's speed in one line for the coach's card or the member's thread: mean of each rep with its spread, highest peak, loss over the set; or
- * that it cannot be told, and why.
+ * that it cannot be told, and why, in words for who reads it.
  */
-export function wordSpeed(set: SetRecord, language: string): { text: string } {
+export function wordSpeed(set: SetRecord, language: string, reader: 'member' | 'coach'): { text: string } {
   const words = languageOf(language);
   const said = speedSaid(set);
   if (said === null) {
     const reason = set.speedUnknown ?? 'not-measured';
-    return { text: words.record.speedUnknown(words.reasons[reason] ?? reason) };
+    const { reasons } = reader === 'coach' ? words.forCoaches : words;
+    return { text: words.record.speedUnknown(reasons[reason] ?? reason) };
   }
   return {
     text: words.record.speed({ ...said, loss: speedLoss(set), assumed: set.scale?.assumed ?? false }),

@@ -101,10 +101,10 @@ describe("the bar's speed on the card", () => {
 
   it('is said to be unknown where the view does not allow it', async () => {
     const { barSpeed: _, ...rest } = factsOfSet({ meansMps: [0.5] });
-    await keep('now', { ...rest, barSpeed: { known: false, reason: 'camera-moves' } }, 'judged');
+    await keep('now', { ...rest, barSpeed: { known: false, reason: 'hidden' } }, 'judged');
     await scene.startBot();
     await until(() => card('now') !== undefined);
-    expect(lineOf('now', /^Bar speed/)).toEqual(['Bar speed: cannot tell (the phone moved).']);
+    expect(lineOf('now', /^Bar speed/)).toEqual(['Bar speed: cannot tell (too much of the lifter was hidden).']);
     expect(card('now').message.files).toEqual([]);
   });
 });

@@ -6,7 +6,7 @@ import { wordComparison, wordSpeed } from '../../src/wording/record.ts';
 import { exampleFacts } from '../facts-example.ts';
 import { madeSet } from '../record/made-sets.ts';
 
-const line = (...made: Parameters<typeof madeSet>) => wordSpeed(madeSet(...made), 'en').text;
+const line = (...made: Parameters<typeof madeSet>) => wordSpeed(madeSet(...made), 'en', 'member').text;
 
 describe('bar speed in words', () => {
   it('tells each rep, the spread, the peak and the loss', () => {
@@ -37,11 +37,17 @@ describe('bar speed in words', () => {
     'says why it cannot tell: %s',
     (reason) => {
       const facts = exampleFacts('squat', { barSpeed: unknown(reason) });
-      const { text } = wordSpeed(setRecordOf(facts, { lift: 'squat', statureM: null }), 'en');
+      const { text } = wordSpeed(setRecordOf(facts, { lift: 'squat', statureM: null }), 'en', 'member');
       expect(text).toMatch(/^Bar speed: cannot tell \(.+\)\.$/);
       expect(text).not.toContain(`(${reason})`);
     },
   );
+
+  it('speaks to a coach of the lifter, to the member of themselves', () => {
+    const set = setRecordOf(exampleFacts('squat', { barSpeed: unknown('hidden') }), { lift: 'squat', statureM: null });
+    expect(wordSpeed(set, 'en', 'coach').text).toBe('Bar speed: cannot tell (too much of the lifter was hidden).');
+    expect(wordSpeed(set, 'en', 'member').text).toBe('Bar speed: cannot tell (too much of you was hidden).');
+  });
 });
 
 describe('a comparison in words', () => {

@@ -23,7 +23,7 @@ function setLine({ atMs, unit, set }: PastSet, { language }: Pick<BotDeps, 'lang
     lift: words.lifts[set.lift],
     loadText: set.loadKg === null ? null : words.card.load(set.loadKg, unit),
     repTimesS: set.reps.map(({ startS, endS }) => endS - startS),
-    speed: wordSpeed(set, language).text,
+    speed: wordSpeed(set, language, 'member').text,
   });
 }
 
