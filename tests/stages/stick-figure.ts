@@ -118,13 +118,14 @@ export function poseOf(joints: Joints, stand: Stand, [widthPx, heightPx]: readon
   sight.position.copy(camera.position);
   sight.lookAt(hip);
   const turn = sight.quaternion.clone().invert();
+  const pxPerM = Math.max(widthPx, heightPx) / 2 / Math.tan((longFovDeg * Math.PI) / 360) / camera.position.distanceTo(hip);
   const points = new Float32Array(33 * 5);
   const world = new Float32Array(33 * 3);
   for (let row = 0; row < 33; row++) {
     const place = joints[row] ? new THREE.Vector3(...joints[row]!) : hip.clone();
     const seen = place.clone().project(camera);
-    points.set([((seen.x + 1) / 2) * widthPx, ((1 - seen.y) / 2) * heightPx, 0, 1, 1], row * 5);
     const local = place.clone().sub(hip).applyQuaternion(turn);
+    points.set([((seen.x + 1) / 2) * widthPx, ((1 - seen.y) / 2) * heightPx, -local.z * pxPerM, 1, 1], row * 5);
     world.set([local.x, -local.y, -local.z], row * 3);
   }
   return { presence: 1, points, world, next: { cx: 0, cy: 0, sidePx: 1, angleRad: 0 } };

@@ -32,7 +32,7 @@ const round2 = (v: number) => Math.round(v * 100) / 100;
 
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
 export async function measurePeople(
-  watch: Watch,
+  watch: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
   path: readonly CameraStep[],
   flow: readonly FlowStep[],
@@ -61,18 +61,10 @@ export async function measurePeople(
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
-  const atRest = close.filter((s) =>
-    reps.some((r) => (lift === 'deadlift' ? [r.turnS] : [r.startS, r.endS]).some((t) => Math.abs(s.timeS - t) < 0.35)),
-  );
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
   const view = viewOf(poses(close), lift);
-  const camera = cameraOf(
-    poses(atRest),
-    poses(close),
-    lift,
-    view.known ? view.value.azimuthDeg : null,
-    Math.max(course.widthPx, course.heightPx),
-  );
+  const azimuthDeg = view.known ? view.value.azimuthDeg : null;
+  const camera = cameraOf(poses(close), lift, azimuthDeg, Math.max(course.widthPx, course.heightPx));
   const barSpeed = barSpeedOf({
     ...{ lift, reps, view, camera, path, frame: course },
     light: lifter.person.samples.filter((s) => s.timeS >= startS - 1 && s.timeS <= endS + 1),
@@ -107,7 +99,7 @@ export async function measurePeople(
 async function closerLifter(
   first: Lifter | null,
   course: Course,
-  watch: Watch,
+  watch: Pick<Watch, 'course' | 'lookClosely'>,
   asStill: (samples: Sample[]) => Sample[],
 ): Promise<Lifter | null> {
   const person = mainPersonOf(course);

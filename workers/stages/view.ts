@@ -2,8 +2,8 @@ import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts, LiftId } from '../../src/facts/facts.ts';
 import { sideOf, viewClassOf, wrapDeg } from '../../src/facts/view.ts';
 import { joint, type Pose } from '../pose/types.ts';
+import { guess, type Layer, type Nets, ownNets } from './camera-net.ts';
 import { middleWorld, type Vec3, worldOf } from './course.ts';
-import { guessView, type Layer, ownNets, type ViewNets } from './view-net.ts';
 
 type ViewFact = Facts['view'];
 
@@ -70,7 +70,7 @@ function geometryVote(pose: Pose, lying: boolean): Vote {
 }
 
 function learnedVote(pose: Pose, nets: readonly Layer[][]): Vote {
-  const [cos, sin] = guessView(pose, nets);
+  const [cos, sin] = guess('azimuth', pose, nets) as [number, number];
   return { rad: Math.atan2(sin, cos), weight: Math.min(1.1, Math.hypot(cos, sin)) ** 2 };
 }
 
@@ -86,10 +86,10 @@ function fullest(votes: readonly Vote[]): { deg: number; share: number } {
 }
 
 /**
- * How far off the azimuth may be, degrees, by what warns of it: that lines and networks differ, that the networks are unsure, that votes point
- * the other way. Fitted (0.9 quantile) on labelled real clips, checked on rendered ones, whose azimuth is known.
+ * How far off the azimuth may be, degrees, by what warns of it: that lines and networks differ (each degree), how unsure the networks are (its root),
+ * that votes point the other way. Fitted on labelled real clips and on rendered ones, whose azimuth is known, so that nine in ten lie within.
  */
-const spreads = { least: 8, apart: 0.6, unsure: 24, away: 65 };
+const spreads = { least: 4, away: 65, standing: { apart: 0.75, unsure: 45 }, lying: { apart: 0.5, unsure: 25 } };
 
 /**
  * Where the camera stands around the lifter, one angle from all poses of the lift together (the camera stands still): the direction that most
@@ -97,7 +97,7 @@ const spreads = { least: 8, apart: 0.6, unsure: 24, away: 65 };
  * space, and networks that look at where the body's points lie in the picture. The truth lies within `spread` degrees nine times in ten.
  * `nets`: null for the lines alone.
  */
-export function viewOf(poses: readonly Pose[], lift: LiftId, nets: ViewNets | null = ownNets()): ViewFact {
+export function viewOf(poses: readonly Pose[], lift: LiftId, nets: Nets | null = ownNets('azimuth')): ViewFact {
   if (poses.length < leastPoses) return unknown('too-few-frames');
   const lying = lift === 'bench';
   const lines = poses.map((pose) => geometryVote(pose, lying));
@@ -110,7 +110,9 @@ export function viewOf(poses: readonly Pose[], lift: LiftId, nets: ViewNets | nu
   const away = votes.reduce((sum, { rad, weight }) => sum + (Math.cos(rad - deg / toDeg) < 0 ? weight : 0), 0) / all;
   const apart = nets ? Math.abs(wrapDeg(fullest(lines).deg - fullest(learned).deg)) : 0;
   const unsure = nets ? 1 - learned.reduce((sum, { weight }) => sum + Math.min(1, Math.sqrt(weight)), 0) / learned.length : 0;
-  const spread = Math.min(90, spreads.least + spreads.apart * apart + spreads.unsure * unsure + spreads.away * away);
+  const by = lying ? spreads.lying : spreads.standing;
+  const warned = by.apart * apart + by.unsure * Math.sqrt(Math.max(0, unsure)) + spreads.away * away;
+  const spread = Math.min(90, Math.max(spreads.least, warned));
   const confidence = Math.max(0.5, Math.min(0.99, 1 - 1.2 * away - 0.6 * Math.max(0, 0.75 - share)));
   const value = { azimuthDeg: Math.round(azimuthDeg * 10) / 10, class: viewClassOf(azimuthDeg), side: sideOf(azimuthDeg) };
   return known(value, {

@@ -1,4 +1,4 @@
-import type { Layer } from '../stages/view-net.ts';
+import type { Layer } from '../stages/camera-net.ts';
 
 /** A layer while it learns: its numbers, and the running means of their gradients and squared gradients (Adam). */
 interface Learning {

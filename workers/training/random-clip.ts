@@ -1,7 +1,14 @@
 import type { LiftId } from '../../src/facts/facts.ts';
 
 /** What the render rig is asked for; its README explains each field. */
-export type ClipSpec = { lift: Exclude<LiftId, 'other'>; seed: number; width: number; height: number } & Record<string, unknown>;
+export type ClipSpec = {
+  lift: Exclude<LiftId, 'other'>;
+  seed: number;
+  width: number;
+  height: number;
+  stature: number;
+  camera: { azimuth: number; height: number; distance: number } & Record<string, unknown>;
+} & Record<string, unknown>;
 
 /** Uniform numbers from 0 to 1, the same for the same seed (mulberry32, public domain, from memory). */
 export function numbersFrom(seed: number): () => number {

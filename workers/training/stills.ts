@@ -24,6 +24,7 @@ export const stillsLine = z.strictObject({
   seed: z.number(),
   lift: z.enum(['squat', 'press', 'deadlift', 'bench']),
   azimuthDeg: z.number(),
+  elevationDeg: z.number(),
   poses: z.array(z.strictObject({ presence: z.number(), points: numbers, world: numbers })),
 });
 export type StillsLine = z.infer<typeof stillsLine>;
@@ -31,6 +32,7 @@ export type StillsLine = z.infer<typeof stillsLine>;
 /** Lowest score and presence of a person that is taken: as when a clip is measured. */
 const [detectorThreshold, leastPresence] = [0.3, 0.5];
 const leastStills = 6;
+const [hipShare, lyingHipM] = [0.53, 0.55];
 
 /** At which times a picture is taken: start, way down, turn and way up of the first two reps. */
 function timesOf(reps: readonly RigRep[], random: () => number): number[] {
@@ -41,6 +43,13 @@ function timesOf(reps: readonly RigRep[], random: () => number): number[] {
   });
   while (timesS.length < leastStills) timesS.push(reps[0]!.start + (reps[0]!.end - reps[0]!.start) * random());
   return timesS;
+}
+
+/** Where the camera stands around the hips of the lifter, who stands upright or lies on a bench, degrees. */
+function anglesOf({ lift, camera, stature }: ClipSpec): { azimuthDeg: number; elevationDeg: number } {
+  const hipM = lift === 'bench' ? lyingHipM : hipShare * stature;
+  const elevationDeg = (Math.atan2(camera.height - hipM, camera.distance) * 180) / Math.PI;
+  return { azimuthDeg: camera.azimuth, elevationDeg: Number(elevationDeg.toFixed(2)) };
 }
 
 /** Renders clips of random seeds and writes a line for each that shows a person. `rigFolder` holds the render rig (its README has the set-up). */
@@ -70,8 +79,7 @@ export async function writeStills(
         if (presence < leastPresence) continue;
         poses.push({ presence: Number(presence.toFixed(2)), points: rounded(points, 2), world: rounded(world, 3) });
       }
-      const azimuthDeg = (spec.camera as { azimuth: number }).azimuth;
-      const line: StillsLine = { seed, lift: spec.lift, azimuthDeg, poses };
+      const line: StillsLine = { seed, lift: spec.lift, ...anglesOf(spec), poses };
       if (poses.length > 0 && !out.write(`${JSON.stringify(line)}\n`)) await once(out, 'drain');
       onClip(done + 1);
     }
