@@ -130,6 +130,7 @@ describe('the room in a browser', () => {
 
   it('takes a clip from the keyboard and shows marks and answers as they come', async () => {
     await postByKeyboard('Squat 100 kg x 5 <b>deep?</b>');
+    expect(await page.getByRole('combobox', { name: 'Order' }).count(), 'one post has no order').toBe(0);
     const posted = await until('message', () => got.messages[0]);
     expect(posted).toMatchObject({ text: 'Squat 100 kg x 5 <b>deep?</b>', author: { id: 'juno', groups: ['member'] } });
     expect(posted.files).toMatchObject([{ name: 'squat.webm', contentType: 'video/webm' }]);

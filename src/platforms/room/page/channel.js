@@ -29,6 +29,7 @@ export function makeChannel({ room, me, trouble }, { id, kind, messages, older }
       else list.insertBefore(node, at);
     }
     empty.hidden = threads.size > 0;
+    order.hidden = threads.size < 2;
     // Earlier posts come where the oldest stand.
     if (newestFirst) list.after(more);
     else list.before(more);
@@ -42,10 +43,11 @@ export function makeChannel({ room, me, trouble }, { id, kind, messages, older }
     ['newest', 'Newest first'],
     ['oldest', 'Oldest first'],
   ].map(([value, label]) => el('option', { value, selected: (value === 'newest') === newestFirst }, label));
+  const order = el('label', { class: 'order' }, 'Order ', el('select', { onchange: choose }, options));
   const channel = {
     id,
     kind,
-    order: el('label', { class: 'order' }, 'Order ', el('select', { onchange: choose }, options)),
+    order,
     node: el('div', {}, empty, list, more),
     update(message) {
       const start = Number(message.thread ?? message.id);

@@ -97,6 +97,9 @@ export function clipPicker({ room, id, label, most = 10 }) {
   };
 }
 
+/** How long it stands that a clip was posted (chosen: long enough to be read); the post itself shows it from then on. */
+const saidForMs = 5000;
+
 /** A form that posts into `thread` (null opens a new one). `room` is what /api/people told. */
 export function postForm({ room, channel, thread, onPosted }) {
   const id = thread === null ? 'new' : `re${thread}`;
@@ -118,6 +121,7 @@ export function postForm({ room, channel, thread, onPosted }) {
       caption.value = '';
       picker.clear();
       said.textContent = 'Posted.';
+      setTimeout(() => (said.textContent = ''), saidForMs);
       onPosted?.();
     } catch (error) {
       trouble.textContent = error.message;
