@@ -71,13 +71,15 @@ function feetSine(poses: readonly Pose[], azimuthDeg: number): number | null {
   return feetLine.offset + (feetLine.gain * (sines[0]! + sines[1]!)) / 2;
 }
 
-/** Height class with the largest share of a normal spread around a height, and that share. */
+/** Height class with the largest share of a normal spread around a height, as far as that lies above the floor, and that share. */
 function heightClassOf(heightM: number, sigmaM: number): { name: HeightClass; share: number } {
-  let below = 0;
-  let best: { name: HeightClass; share: number } = { name: 'waist', share: 0 };
+  const underFloor = normalBelow(-heightM / sigmaM);
+  let below = underFloor;
+  let best: { name: HeightClass; share: number } = { name: 'floor', share: 0 };
   for (const [name, bound] of heightBoundsM) {
     const upTo = bound === Number.POSITIVE_INFINITY ? 1 : normalBelow((bound - heightM) / sigmaM);
-    if (upTo - below > best.share) best = { name, share: upTo - below };
+    const share = (upTo - below) / (1 - underFloor);
+    if (share > best.share) best = { name, share };
     below = upTo;
   }
   return best;
@@ -110,7 +112,7 @@ export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: numbe
     heightM += weight * (feetM - heightM);
     sigmaM *= Math.sqrt(1 - weight);
   }
-  const { name, share } = heightClassOf(heightM, sigmaM);
+  const { name, share } = heightClassOf(Math.max(0, heightM), sigmaM);
   const startHipM = lift === 'deadlift' ? pullHipM : hipM;
   const tenth = (v: number) => Math.round(v * 10) / 10;
   return {
