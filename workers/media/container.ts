@@ -16,7 +16,7 @@ export interface Container {
   audioCodec: string | null;
 }
 
-/** A pause between two frames that no camera makes; past it the clip is refused. */
+/** A pause between two frames that no camera makes (chosen); past it the clip is refused. */
 const longestGapS = 60;
 /** Packets a second past which a table lies (phones film up to 960 frames a second for moments). */
 const maxFps = 1000;

@@ -2,7 +2,7 @@ import { constants } from 'node:fs';
 import { type FileHandle, open, stat } from 'node:fs/promises';
 import { ClipError } from './clip-error.ts';
 
-const headBytes = 4096;
+const headBytes = 4096; // chosen: a page of the disk; what tells the kinds apart stands in far less
 
 /**
  * Looks at a file before anything reads it as a video: it is there, a plain file, readable, neither empty nor over `maxBytes`, and

@@ -24,7 +24,7 @@ export interface FfmpegRun {
 }
 
 const codecs = 'h264,hevc,vp8,vp9,av1,libdav1d,libvpx,libvpx-vp9,libaom-av1,aac';
-const saidMax = 64 * 1024;
+const saidMax = 64 * 1024; // kept of what ffmpeg says; chosen: hundreds of lines, while a hostile clip can make it say more without end
 const prlimit = ['/usr/bin/prlimit', '/bin/prlimit'].find((path) => existsSync(path));
 
 /** A line of ffmpeg that means damaged data (texts of FFmpeg 5.1 and 7.0). */

@@ -15,7 +15,7 @@ export interface StillsOrder {
   limits: ClipLimits;
 }
 
-const longSidePx = 480;
+const longSidePx = 480; // chosen: more than a still's place on the contact sheet of 720 px
 /** Decoding this many frames costs as much as starting ffmpeg once more (1080p: 10 ms a frame against 0.1 s). */
 const startInFrames = 10;
 

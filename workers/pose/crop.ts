@@ -1,6 +1,6 @@
 import type { Region, RgbImage } from './types.ts';
 
-/** Side of the landmark model's input, pixels. */
+/** Side of the landmark model's input, pixels (the model's own shape). */
 export const cropSide = 256;
 
 /**

@@ -1,6 +1,6 @@
 import type { Detection, Point, Region, RgbImage } from './types.ts';
 
-/** Side of the detector's input, pixels. */
+/** Side of the detector's input, pixels (the model's own shape). */
 export const detectorSide = 224;
 
 /** Numbers per candidate: centre x, y, width, height, then four points of which the first two are hip and top. */
