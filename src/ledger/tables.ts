@@ -1,5 +1,5 @@
 import type { Generated } from 'kysely';
-import type { Act, SubmissionState } from './port.ts';
+import type { Act, JobRow, SubmissionState } from './port.ts';
 
 /** Columns as stored: JSON as text, truth as 0 and 1, times in ms since 1970. */
 export interface Tables {
@@ -50,16 +50,7 @@ export interface Tables {
     created_ms: number;
     updated_ms: number;
   };
-  jobs: {
-    seq: Generated<number>;
-    id: string;
-    member: string;
-    turn: number;
-    task: string;
-    deaths: number;
-    leases: number;
-    answer: string | null;
-  };
+  jobs: JobRow & { seq: Generated<number> };
   cursors: { name: string; value: string };
   desk: {
     seq: Generated<number>;

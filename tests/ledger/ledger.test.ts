@@ -4,25 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { openLedger } from '../../src/ledger/open.ts';
-import type { Ledger, NewAct, NewSubmission } from '../../src/ledger/port.ts';
+import type { Ledger, NewAct } from '../../src/ledger/port.ts';
 import { exampleFacts } from '../queue/fixtures/facts.ts';
 import { startPostgres } from './real-postgres.ts';
+import { submission as clip } from './submission.ts';
 
-function clip(id: string, change: Partial<NewSubmission> = {}): NewSubmission {
-  return {
-    id,
-    ref: { platform: 'room', channel: 'form-check', message: id, thread: null },
-    lane: `room/form-check/${id}`,
-    file: { id: `file-${id}`, name: 'squat.mp4', contentType: 'video/mp4', bytes: 1000 },
-    takeOf: null,
-    root: id,
-    authorId: 'juno',
-    authorName: 'Juno',
-    caption: 'Squat 100 kg x5',
-    sentMs: 900,
-    ...change,
-  };
-}
 const act = (key: string, lane: string, change: Partial<NewAct> = {}): NewAct => ({
   key,
   lane,

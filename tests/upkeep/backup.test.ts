@@ -20,6 +20,7 @@ import { lockFolder } from '../../src/ledger/lock.ts';
 import { openLedger } from '../../src/ledger/open.ts';
 import { createScene } from '../bot/setup.ts';
 import { postgresPrograms, startPostgres } from '../ledger/real-postgres.ts';
+import { submission } from '../ledger/submission.ts';
 import { expectAnswers } from './answers.ts';
 import { inSqlite, postedBefore, readStored, type StoredLedger, sayAll } from './stored-ledger.ts';
 
@@ -31,18 +32,7 @@ afterEach(async () => {
   for (const cleanup of cleanups.splice(0).reverse()) await cleanup();
 });
 
-const clip = (id: string) => ({
-  id,
-  ref: { platform: 'room', channel: 'form-check', message: id, thread: null } as const,
-  lane: `room/form-check/${id}`,
-  file: { id: `file-${id}`, name: 'squat.mp4', contentType: 'video/mp4', bytes: 1000 },
-  takeOf: null,
-  root: id,
-  authorId: 'juno',
-  authorName: 'Juno',
-  caption: `caption of ${id}`,
-  sentMs: 900,
-});
+const clip = (id: string) => submission(id, { caption: `caption of ${id}` });
 
 interface Ended {
   code: number;
