@@ -33,7 +33,7 @@ export interface EmbeddedQueueOptions {
   retryAfterMs: number;
 }
 
-const mostDeaths = 2;
+const mostDeaths = 2; // chosen: once may be chance, twice is the clip
 const mostLeases = 5; // a clip that was under way each time the whole bot died
 
 /** The queue inside the bot's process: jobs in the ledger, measured by the pool's processes. */

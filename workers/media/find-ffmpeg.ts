@@ -25,6 +25,7 @@ export class FfmpegMissing extends Error {
   }
 }
 
+/** Debian 12's; what older ones say and do was not tried. */
 const oldest = [5, 1] as const;
 const found = new Map<string, Promise<Ffmpeg>>();
 const require = createRequire(import.meta.url);

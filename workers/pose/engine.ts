@@ -57,6 +57,7 @@ export async function loadPose(options: { models: PoseModel[] }): Promise<PoseEn
 
 const numbers = (tensor: Tensor | undefined) => tensor!.data as Float32Array;
 
+/** Landmarks of a body, the model's own. */
 const bodyRows = 33;
 const sigmoid = (logit: number) => 1 / (1 + Math.exp(-logit));
 

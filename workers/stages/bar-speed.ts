@@ -23,6 +23,7 @@ export interface BarSeen {
   frame: { widthPx: number; heightPx: number };
 }
 
+/** Steps of the signals: as fine as most phones film. */
 const stepS = 1 / 30;
 /** Smoothing of the pose's height and of the flow's way, standard deviation. */
 const sigmaS = { pose: 0.05, flow: 0.035 };
@@ -63,6 +64,7 @@ const ride: Record<Lift, readonly [number, number]> = {
 /** What seeing the lift square from the side, and the camera's tilt, add to the scale's spread (per sine of the elevation). */
 const sideSpread = 0.1;
 const tiltSpread = 0.3;
+/** Fewest heavy looks for a scale. */
 const leastLooks = 4;
 const upFirst = (lift: Lift) => lift === 'deadlift' || lift === 'press';
 const round = (v: number) => Math.round(v * 1000) / 1000;

@@ -3,13 +3,13 @@ import type { Box, SmallGray } from './small-gray.ts';
 /** Side of a block in px of the small gray picture. */
 export const blockSide = 16;
 const area = blockSide * blockSide;
-const columns = 4;
-const rows = 4;
-const maxBlocks = 14;
+/** Places for blocks across and down the picture, and blocks at most: spread over the picture, cheap enough for every frame. */
+const [columns, rows, maxBlocks] = [4, 4, 14];
 /** Mean squared gradient in a block's weakest direction below which its place cannot be told, gray levels squared. */
 const minTexture = 2;
 /** A match whose difference is more than this share of the block's own contrast is of something else. */
 const maxResidue = 0.35;
+/** Steps of the fine search; it has settled long before. */
 const maxRounds = 10;
 /** How far the coarse search looks around the last place, px; its step, px. */
 const reachPx = 32;

@@ -26,8 +26,8 @@ type PartJoints = (typeof parts)[Part];
 
 /** A joint that is not seen this near to the edge (share of the side) is outside: what hides it is the edge. */
 const unseenEdge = 0.06;
-const seen = 0.3;
-const leastSamples = 6;
+/** Visibility from which a joint is seen, and fewest poses that tell a moment. */
+const [seen, leastSamples] = [0.3, 6];
 
 interface Frame {
   widthPx: number;

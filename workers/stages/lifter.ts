@@ -11,6 +11,7 @@ export interface Lifter {
   readings: Reading[];
 }
 
+/** Fewest poses that make a movement: half a second. */
 const leastSamples = 8;
 
 /** The lifter among all people: who moves like a lift, the nearer (larger) person before the farther. null when nobody does. */

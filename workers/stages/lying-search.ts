@@ -49,6 +49,7 @@ const closerLooks = 16;
 const leastScore = 0.2;
 /** A trunk steeper than this (a sine, head up or down) is no lifter's on a bench but a spotter's: in a few pictures, and surely in more. */
 const steep = { few: 0.7, more: 0.85 };
+/** Squares looked at closer, and of these the best, read once more from where the lifter was seen and by the heavy model. */
 const mostSeeds = 24;
 const mostRefined = 4;
 /** Cells of the map of movement along the picture's longer side, and the share of the strongest movement that counts. */

@@ -21,8 +21,8 @@ export interface Movement {
   splitM: number[];
 }
 
-const stepS = 1 / 15;
-const sigmaS = 0.1;
+/** Steps of the signals, the rate at which frames are looked at, and their smoothing: a tenth of the quickest rep's second. */
+const [stepS, sigmaS] = [1 / 15, 0.1];
 
 /** Height of a pair of joints in pixels; the one that is seen counts more. */
 function seenMiddle(person: Person, a: number, b: number): number[] {

@@ -22,10 +22,12 @@ export interface Reading {
   score: number;
 }
 
+/** A longer way is no rep (a grind takes ten seconds, common practice), and less fit than this no reading. */
 const longestRepS = 14;
 const leastFit = 0.12;
 /** A rep starts and ends where the signal is this share of its travel away from rest. */
 const leaveShare = 0.06;
+/** From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most. */
 const farShare = 0.25;
 const mostCarryS = 0.35;
 /** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in a time. */

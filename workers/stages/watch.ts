@@ -25,7 +25,9 @@ export interface Watch {
 
 /** Crops kept at most; past it every second one is dropped (196 KB each). */
 const mostCrops = 260;
+/** Least time between two crops of one person at first, just under three frames of 1/15 s; doubled when crops are dropped. */
 const firstEveryS = 0.19;
+/** Presence from which a fixed square holds somebody. */
 const leastPresence = 0.5;
 
 /** Reads one square in every frame, for someone who stays in their place. */
