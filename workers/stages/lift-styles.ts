@@ -22,6 +22,9 @@ const range = (v: number[], from: number, to: number) => {
   return quantile(part, 0.95) - quantile(part, 0.05);
 };
 
+/** Height of the hands over the shoulders, metres. */
+const handsOver = (m: Movement) => m.wrist.map((wrist, at) => wrist - m.shoulder[at]!);
+
 /**
  * Whether the hands fit a squat: at the shoulders (a bar on the back or in front, a weight at the chest), or, without a bar, hanging or
  * stretched out while the trunk stays steep and the hips go down with the shoulders; a pull bends the trunk and lets the arms hang.
@@ -71,15 +74,7 @@ export const styles: Style[] = [
       squatHands(m, rest, turn) *
       // hands overhead or coming up from the floor on the way are another lift
       ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.45, 0.3) *
-      ramp(
-        range(
-          m.wrist.map((w, i) => w - m.shoulder[i]!),
-          from,
-          to,
-        ),
-        0.85,
-        0.65,
-      ) *
+      ramp(range(handsOver(m), from, to), 0.85, 0.65) *
       ramp(m.trunkUp[turn]!, 0.2, 0.45) *
       ramp(range(m.hip, from, to) / Math.max(0.05, range(m.shoulder, from, to)), 0.3, 0.6) *
       unlessOther(m, rest, turn) *
@@ -98,14 +93,7 @@ export const styles: Style[] = [
       ramp(m.shoulder[turn]! - m.wrist[turn]!, 0.16, 0.28) *
       ramp(m.wrist[turn]! - m.wrist[rest]!, 0.15, 0.3) *
       // hands that come to the shoulders are another lift
-      ramp(
-        quantile(
-          m.wrist.slice(from, to + 1).map((w, i) => w - m.shoulder[from + i]!),
-          0.95,
-        ),
-        -0.05,
-        -0.15,
-      ) *
+      ramp(quantile(handsOver(m).slice(from, to + 1), 0.95), -0.05, -0.15) *
       stayed(m, from, to),
   },
   {
@@ -122,7 +110,7 @@ export const styles: Style[] = [
   {
     lift: 'bench',
     first: 'down',
-    drive: (m) => m.wrist.map((w, i) => w - m.shoulder[i]!),
+    drive: handsOver,
     leastM: 0.12,
     fit: (m, rest, turn, from, to) =>
       ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
