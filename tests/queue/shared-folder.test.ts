@@ -77,8 +77,7 @@ it('measures the clip of that name in the folder as the worker sees it', async (
 it('waits, however long, until the folder is there, and says why', async () => {
   mkdirSync(shared); // as a mount point is when nothing is mounted
   await queue.enqueue(item('juno-squat', 'facts'));
-  await until(() => warned.length > 12);
-  expect(warned[0]).toContain('ENOENT');
+  await until(() => warned.filter((line) => line.includes('ENOENT')).length > 12); // the connection may tell of itself before
   expect(answers).toEqual([]);
   renameSync(shared, `${shared}-before`);
   symlinkSync(spool, shared);
