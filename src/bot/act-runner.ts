@@ -5,7 +5,7 @@ import type { BotDeps } from './deps.ts';
 import { isHostTrouble } from './host-trouble.ts';
 import { afterErrorMs, backoffMs, type Loop, startLoop } from './loop.ts';
 import { marksNow } from './marks.ts';
-import { erasing, Payload, plain } from './payload.ts';
+import { erasing, Payload, plain, progressRemoval } from './payload.ts';
 import { waitingText } from './waiting.ts';
 
 const most = 16; // acts at once; chosen: enough that a slow platform holds up no other, few beside any rate limit
@@ -39,9 +39,13 @@ export function startActRunner(deps: Deps, onEnded: (act: Act) => void, signal: 
       return null;
     }
     if (payload.do === 'progress') {
-      const text = await waitingText(act.submission ?? '', { ledger, queue, words, shares: new Map() });
-      // After a try that may have arrived, it is posted (that is, found) all the same, so that it can be removed.
-      if (text === null && act.attempts === 0) return null;
+      const id = act.submission ?? '';
+      const text = await waitingText(id, { ledger, queue, words, shares: new Map() });
+      if (text === null) {
+        if (act.attempts === 0) return null;
+        // A try may have arrived: it is posted (that is, found) all the same and removed, also when its answer was planned before this act.
+        await ledger.plan([progressRemoval({ id, lane: act.lane }, payload.on.platform)], nowMs());
+      }
       return platform.post(
         { channel: payload.on.channel, message: payload.on },
         plain(text ?? words.waiting({ ahead: null, share: null })),

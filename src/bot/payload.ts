@@ -57,6 +57,10 @@ export function actFor(
   return { key, lane: more.lane ?? s.lane, submission: s.id, payload, essential: more.essential ?? false };
 }
 
+/** Removes the message that shows a clip's progress. */
+export const progressRemoval = (s: Pick<Submission, 'id' | 'lane'>, platform: MessageRef['platform']): NewAct =>
+  actFor(s, `remove/${progressKey(s.id)}`, { do: 'remove', platform, posted: progressKey(s.id) });
+
 /** Sets the marks of a message anew; `why` makes the key. */
 export function marksAct(s: Pick<Submission, 'id' | 'lane'>, on: MessageRef, why: string): NewAct {
   return actFor(s, `marks/${s.id}/${why}/${on.message}`, { do: 'marks', on });

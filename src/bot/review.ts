@@ -9,7 +9,7 @@ import { replyButtons } from './desk/member/reply-buttons.ts';
 import { JudgeError, judgeClip } from './judge-clip.ts';
 import { cutClip, picturesOf } from './media.ts';
 import { answerPassedOn } from './passed-on.ts';
-import { actFor, marksAct, plain, progressKey } from './payload.ts';
+import { actFor, marksAct, plain, progressKey, progressRemoval } from './payload.ts';
 import { leftOf, viewRequestOf } from './view-request.ts';
 
 /** Keeps what the queue found: facts are judged, a clip that cannot be read fails, one that killed its process twice is set aside. */
@@ -61,7 +61,7 @@ export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal):
   const acts: NewAct[] = [
     actFor(s, `reply/${s.id}`, { do: 'post', platform: s.ref.platform, to, message }, { essential: true }),
     ...[...marked.values()].map((ref) => marksAct(s, ref, 'answer')),
-    ...((await ledger.act(progressKey(s.id))) === null ? [] : [removal(s)]),
+    ...((await ledger.act(progressKey(s.id))) === null ? [] : [progressRemoval(s, s.ref.platform)]),
     ...made.card,
   ];
   await ledger.move(
@@ -73,9 +73,6 @@ export async function answer(s: Submission, deps: BotDeps, signal: AbortSignal):
     acts,
   );
 }
-
-const removal = (s: Submission) =>
-  actFor(s, `remove/${progressKey(s.id)}`, { do: 'remove', platform: s.ref.platform, posted: progressKey(s.id) });
 
 /** That a clip was judged by a coach's wish, and what is left of it; empty when it was not. */
 async function judgedBy(s: Submission, passed: boolean, deps: BotDeps): Promise<string> {

@@ -2,6 +2,7 @@
 import { readdirSync } from 'node:fs';
 import { setTimeout as wait } from 'node:timers/promises';
 import { describe, expect, it } from 'vitest';
+import { actFor, progressKey } from '../../src/bot/payload.ts';
 import { ended, scene, texts } from './bot-scene.ts';
 import { until } from './setup.ts';
 
@@ -103,6 +104,22 @@ describe('waiting', () => {
     expect(shown[0]?.edits.at(-1)).toBe('waiting 0 0.4');
     scene.measuring.release();
     await ended(1);
+    expect(texts(scene.world.replies(message.ref))).toEqual(['reply clean first']);
+  });
+
+  it('takes it away also when it was planned after the answer and a try of it may have arrived', async () => {
+    const bot = await scene.startBot();
+    const message = await scene.world.say(['clean']);
+    await ended(1);
+    await bot.stop(0);
+    // what a bot leaves that dies in its first try
+    const [id] = await scene.ledger.inState(['answered']);
+    const clip = await scene.ledger.submission(id!);
+    const act = actFor(clip!, progressKey(id!), { do: 'progress', on: message.ref });
+    await scene.ledger.plan([act], scene.clock.nowMs);
+    await scene.ledger.beginAct(act.key, scene.clock.nowMs);
+    await scene.startBot();
+    await until(async () => (await scene.ledger.act(`remove/${act.key}`))?.state === 'done');
     expect(texts(scene.world.replies(message.ref))).toEqual(['reply clean first']);
   });
 
