@@ -6,6 +6,7 @@ import { cutClip } from './media/cut.ts';
 import { decodeFrames, type Frame, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
+import { metered } from './pose/metered.ts';
 import { isDoubtful, sampling, searchLying } from './second-look.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import { speedAllowed } from './stages/bar-speed.ts';
@@ -55,7 +56,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     }
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
-  const pose = await timed('models', () => engine);
+  const pose = metered(await timed('models', () => engine));
   const watch = createWatch(pose);
   const spread = createSpread();
   const [grayOf, steadiness, cuts, light] = [createSmallGray(), createSteadiness(), createCuts(), createLight()];
@@ -97,7 +98,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   facts.steadiness = steadiness.facts(window);
   facts.light = light.facts(window);
   facts.barSpeed = speedAllowed(facts);
-  return { kind: 'facts', id, facts, timings };
+  return { kind: 'facts', id, facts, timings, poseCpuS: pose.cpuS() };
 }
 
 const stopping = new AbortController();

@@ -7,9 +7,12 @@ import type { Submission } from '../ledger/port.ts';
 import type { Still } from '../pictures/contact-sheet.ts';
 import { picturesThatHelp } from '../pictures/that-help.ts';
 import type { OutgoingFile } from '../platforms/port.ts';
-import type { BotDeps } from './deps.ts';
+import type { BotDeps, BotSettings } from './deps.ts';
 
-type Deps = Pick<BotDeps, 'runTask' | 'draw' | 'settings' | 'spool' | 'log'>;
+/** What making pictures and cuts needs: a folder to write to (`spool`), a worker, and the limits of a clip. */
+type Deps = Pick<BotDeps, 'runTask' | 'draw' | 'spool' | 'log'> & { settings(): Pick<BotSettings, 'limits'> };
+/** A clip with the id that its files are named by. */
+type Clip = Pick<Submission, 'id' | 'clipPath'>;
 
 const mostStills = 60; // of one task, see src/queue/payload.ts
 
@@ -25,7 +28,7 @@ function jpegSize(jpeg: Buffer): { widthPx: number; heightPx: number } | null {
 
 /** Writes [startS, endS] of the clip, upright and at most `maxBytes`, next to it; null when that fails, and the answer goes without. */
 export async function cutClip(
-  s: Submission,
+  s: Clip,
   facts: Facts,
   part: { startS: number; endS: number },
   maxBytes: number,
@@ -57,7 +60,7 @@ function momentsOf(facts: Facts, lift: Judgement['lift']): { rep: number; moment
 
 /** The contact sheet as a file to post; null when there are no reps or stills. */
 export async function sheetOf(
-  s: Submission,
+  s: Clip,
   facts: Facts,
   judgement: Judgement,
   deps: Deps,
@@ -96,7 +99,7 @@ export async function sheetOf(
 }
 
 /** The pictures that help with these findings: where to stand, what to trim. One that cannot be drawn is left out. */
-export async function picturesOf(s: Submission, facts: Facts, judgement: Judgement, deps: Deps): Promise<OutgoingFile[]> {
+export async function picturesOf(s: Clip, facts: Facts, judgement: Judgement, deps: Deps): Promise<OutgoingFile[]> {
   const files: OutgoingFile[] = [];
   for (const name of picturesThatHelp(judgement, facts)) {
     try {

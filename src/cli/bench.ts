@@ -1,155 +1,136 @@
 import { execFile } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { parseArgs, promisify } from 'node:util';
+import { cutClip, picturesOf, sheetOf } from '../bot/media.ts';
+import type { Facts } from '../facts/facts.ts';
+import { judge } from '../judge/judge.ts';
+import { drawOf } from '../main/words.ts';
+import type { Task } from '../queue/payload.ts';
 import { childrenOf, cpuSecondsOf } from '../queue/process-cpu.ts';
 import { residentMb } from '../queue/process-memory.ts';
 import { loadRules } from '../settings/load.ts';
-import { type BenchClip, benchClipS, decodeAlone, makeBenchClips } from './bench-clips.ts';
-import { checkClip } from './check-clip.ts';
+import { type BenchClip, decodeAlone, makeBenchClips } from './bench-clips.ts';
+import { type BenchRow, benchTable, type ClipCosts, type Cost, middleOf, sharesOf } from './bench-table.ts';
 import { type MeasuringPool, measuringPool, projectPath } from './measured-clips.ts';
 import { progressLine } from './progress-line.ts';
 
 const usage = 'bench [--runs N] [--json]';
 const memoryEveryMs = 50;
+/** Seconds of a clip that the plain pipeline reads: it costs the same for every frame, so the rest is reckoned. */
+const plainS = 4;
+/** The largest cut, as for the trimmed clip of an answer, bytes. */
+const mostCutBytes = 10 * 1024 * 1024;
 const run = promisify(execFile);
 const line = progressLine(process.stderr);
+const rules = loadRules(projectPath('config/rules.yaml'));
+const { signal } = new AbortController(); // each task has its own time limit
+const sample = projectPath('samples/squat-side.mp4');
 
-/** Wall and CPU seconds of a piece of work, programs that it starts included. */
-interface Cost {
-  wallS: number;
-  cpuS: number;
-}
-
-/** One check of a clip: its whole cost, and CPU seconds by stage of the measuring process. */
-interface Checked extends Cost {
-  stageCpuS: Record<string, number>;
-  peakRssMb: number;
-}
-
-async function costOf(work: () => Promise<unknown>): Promise<Cost> {
+async function costOf<T>(work: () => Promise<T>): Promise<Cost & { result: T }> {
   const [startMs, startCpuS] = [performance.now(), cpuSecondsOf(process.pid)];
-  await work();
-  return { wallS: (performance.now() - startMs) / 1000, cpuS: cpuSecondsOf(process.pid) - startCpuS };
+  const result = await work();
+  return { wallS: (performance.now() - startMs) / 1000, cpuS: cpuSecondsOf(process.pid) - startCpuS, result };
 }
 
-const workerPid = () => childrenOf(process.pid).find(({ command }) => command.includes('measure-clip'))?.pid ?? null;
+const workerPid = () => childrenOf(process.pid).find(({ command }) => command.includes('measure-clip'))?.pid ?? 0;
 
-async function checkOnce(file: string, measuring: MeasuringPool): Promise<Checked> {
-  const stageCpuS: Record<string, number> = {};
+/** Measures a clip once; nothing is tried again. Throws when it fails or nobody is in it: the figures would mean nothing. */
+async function measureOnce(file: string, { run, limits }: MeasuringPool) {
   let peakRssMb = 0;
-  let [stage, sinceCpuS] = [null as string | null, 0];
-  const pass = (next: string | null) => {
-    const nowCpuS = cpuSecondsOf(workerPid() ?? 0);
-    if (stage !== null) stageCpuS[stage] = (stageCpuS[stage] ?? 0) + nowCpuS - sinceCpuS;
-    [stage, sinceCpuS] = [next, nowCpuS];
-  };
   const watch = setInterval(() => {
-    peakRssMb = Math.max(peakRssMb, residentMb(workerPid() ?? 0) ?? 0);
+    peakRssMb = Math.max(peakRssMb, residentMb(workerPid()) ?? 0);
   }, memoryEveryMs);
-  const options = { rules: loadRules(projectPath('config/rules.yaml')), unitWhenSilent: null, warn: console.error };
   try {
-    const cost = await costOf(async () => {
-      const result = await checkClip(file, '', options, measuring, (_, at) => at !== stage && pass(at));
-      pass(null);
-      if ('error' in result) throw new Error(`${file}: ${result.error.code}`);
-      if (!result.facts.people.known) throw new Error(`${file}: no person was found, so the figures would mean nothing`);
-    });
-    return { ...cost, stageCpuS, peakRssMb };
+    const measured = await costOf(() => run({ kind: 'measure', id: 'bench', file: resolve(file), limits }));
+    const answer = measured.result;
+    if (answer.kind !== 'facts') throw new Error(`${file}: ${answer.kind === 'failed' ? answer.code : answer.kind}`);
+    if (!answer.facts.people.known) throw new Error(`${file}: no person was found`);
+    return { ...measured, peakRssMb, answer };
   } finally {
     clearInterval(watch);
   }
 }
 
-const median = (values: number[]) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)] ?? Number.NaN;
-const round = (value: number) => Math.round(value * 100) / 100;
-
-/** Decoding and checking in turn, so that other load on the machine meets both. The medians of the runs. */
-async function benchClip(clip: BenchClip, runs: number, measuring: MeasuringPool) {
-  const decoded: Cost[] = [];
-  const checked: Checked[] = [];
-  for (let i = 0; i < runs; i++) {
-    line.show(`${clip.name}: run ${i + 1} of ${runs}`);
-    decoded.push(await costOf(() => decodeAlone(clip.file)));
-    checked.push(await checkOnce(clip.file, measuring));
-  }
-  const stages = Object.keys(checked[0]?.stageCpuS ?? {});
-  const decodeCpuS = median(decoded.map(({ cpuS }) => cpuS));
-  const checkCpuS = median(checked.map(({ cpuS }) => cpuS));
-  const plain = decodeCpuS + (await plainCpuS(clip, measuring));
-  return {
-    clip: clip.name,
-    mbitPerS: round(clip.mbitPerS),
-    decodeWallS: round(median(decoded.map(({ wallS }) => wallS))),
-    decodeCpuS: round(decodeCpuS),
-    checkWallS: round(median(checked.map(({ wallS }) => wallS))),
-    checkCpuS: round(checkCpuS),
-    ratio: round(checkCpuS / decodeCpuS),
-    plainCpuS: round(plain),
-    plainRatio: round(plain / checkCpuS),
-    peakRssMb: Math.round(Math.max(...checked.map(({ peakRssMb }) => peakRssMb))),
-    stageCpuS: Object.fromEntries(stages.map((stage) => [stage, round(median(checked.map((c) => c.stageCpuS[stage] ?? 0)))])),
+/** Draws what can go with an answer: the contact sheet, the camera's place and the timeline; cuts the clip to the lift as the bot does. */
+async function answerOnce(file: string, facts: Facts, folder: string, { run, limits }: MeasuringPool) {
+  const failed = (_: object, text: string) => {
+    throw new Error(`${file}: ${text}`);
   };
+  const log = { info() {}, warn: failed, error: failed };
+  const deps = {
+    runTask: (task: Task) => run(task),
+    draw: drawOf(() => rules),
+    spool: folder,
+    log,
+    settings: () => ({ limits }),
+  };
+  const clip = { id: 'bench', clipPath: file };
+  const judgement = judge(facts, { forcedLift: null, settings: rules });
+  const pictures = await costOf(async () => {
+    await sheetOf(clip, facts, judgement, deps, signal);
+    await picturesOf(clip, facts, judgement, deps);
+  });
+  if (!facts.liftWindow.known) throw new Error(`${file}: no lift was found`);
+  const part = judgement.trim ?? facts.liftWindow.value;
+  const trim = await costOf(() => cutClip(clip, facts, part, mostCutBytes, deps, signal));
+  return { pictures, trim };
 }
-
-/** Seconds of a clip that the plain pipeline reads: it costs the same for every frame, so the rest is reckoned. */
-const plainS = 4;
 
 /** CPU seconds that the heavy model would take on every frame of a clip: `workers/plain-pipeline.ts` on the first seconds, times the rest. */
 async function plainCpuS(clip: BenchClip, { limits }: MeasuringPool): Promise<number> {
-  line.show(`${clip.name}: the heavy model on every frame`);
   const script = projectPath('workers/plain-pipeline.ts');
   const { stdout } = await run(process.execPath, ['--import', 'tsx', script, clip.file, String(plainS), JSON.stringify(limits)]);
   const { cpuS } = JSON.parse(stdout) as { cpuS: number };
-  return (cpuS * benchClipS) / plainS;
+  return (cpuS * clip.lengthS) / plainS;
 }
 
-type Row = Awaited<ReturnType<typeof benchClip>>;
-
-function table(rows: readonly Row[], start: Cost): string {
-  const s = (value: number) => `${value.toFixed(2)} s`;
-  const lines: [string, (row: Row) => string][] = [
-    ['', (row) => row.clip],
-    ['bit rate', (row) => `${row.mbitPerS} Mbit/s`],
-    ['decoding alone, wall', (row) => s(row.decodeWallS)],
-    ['decoding alone, CPU', (row) => s(row.decodeCpuS)],
-    ['checking, wall', (row) => s(row.checkWallS)],
-    ['checking, CPU', (row) => s(row.checkCpuS)],
-    ['CPU, checking : decoding', (row) => row.ratio.toFixed(2)],
-    ['the heavy model on every frame, CPU', (row) => s(row.plainCpuS)],
-    ['CPU, that : checking', (row) => row.plainRatio.toFixed(1)],
-    ['peak memory (RSS, with ffmpeg)', (row) => `${row.peakRssMb} MB`],
-    ...Object.keys(rows[0]?.stageCpuS ?? {}).map((stage): [string, (row: Row) => string] => [
-      `  CPU of ${stage}`,
-      (row) => s(row.stageCpuS[stage] ?? 0),
-    ]),
-  ];
-  const cells = lines.map(([head, show]) => [head, ...rows.map(show)]);
-  const widths = cells[0]!.map((_, i) => Math.max(...cells.map((row) => row[i]!.length)));
-  const text = cells.map((row) =>
-    row.map((cell, i) => (i === 0 ? cell.padEnd(widths[i]!) : cell.padStart(widths[i]!))).join('  '),
-  );
-  return `${text.join('\n')}\nStarting the process and the models, once: ${s(start.wallS)} wall, ${s(start.cpuS)} CPU (with the sample clip).`;
+/** Decoding and measuring in turn, so that other load on the machine meets both. */
+async function benchClip(clip: BenchClip, runs: number, folder: string, measuring: MeasuringPool): Promise<BenchRow> {
+  const costs: ClipCosts[] = [];
+  for (let i = 0; i < runs; i++) {
+    line.show(`${clip.name}: run ${i + 1} of ${runs}`);
+    const decode = await costOf(() => decodeAlone(clip.file));
+    const { answer, peakRssMb, wallS, cpuS } = await measureOnce(clip.file, measuring);
+    const poseCpuS = answer.poseCpuS ?? Number.NaN;
+    const rest = await answerOnce(clip.file, answer.facts, folder, measuring);
+    costs.push({ decode, measure: { wallS, cpuS }, poseCpuS, peakRssMb, ...rest });
+  }
+  line.show(`${clip.name}: the heavy model on every frame`);
+  const { name, lengthS, mbitPerS } = clip;
+  return { name, lengthS, mbitPerS, ...middleOf(costs), plainCpuS: await plainCpuS(clip, measuring) };
 }
 
 async function bench(runs: number, json: boolean): Promise<void> {
   if (!existsSync('/proc/self/stat')) throw new Error('the bench reads CPU time from /proc, so it needs Linux');
   const folder = mkdtempSync(join(tmpdir(), 'quarterview-bench-'));
-  const measuring = measuringPool(1);
   try {
     line.show('making clips');
     const clips = await makeBenchClips(folder);
-    line.show('starting');
-    const start = await checkOnce(projectPath('samples/squat-side.mp4'), measuring);
-    const rows: Row[] = [];
-    for (const clip of clips) rows.push(await benchClip(clip, runs, measuring));
-    line.clear();
-    const first = { wallS: round(start.wallS), cpuS: round(start.cpuS) };
-    console.log(json ? JSON.stringify({ runs, clips: rows, first }) : table(rows, first));
+    const measuring = measuringPool(1);
+    try {
+      line.show('starting');
+      const [cold, warm] = [await measureOnce(sample, measuring), await measureOnce(sample, measuring)];
+      const startWallS = cold.wallS - warm.wallS;
+      const startCpuS = cold.cpuS - warm.cpuS;
+      const rows: BenchRow[] = [];
+      for (const clip of clips) rows.push(await benchClip(clip, runs, folder, measuring));
+      line.clear();
+      if (json)
+        console.log(
+          JSON.stringify({ runs, startWallS, startCpuS, clips: rows.map((row) => ({ ...row, shares: sharesOf(row) })) }),
+        );
+      else {
+        console.log(benchTable(rows));
+        const start = `${startWallS.toFixed(2)} s wall, ${startCpuS.toFixed(2)} s CPU`;
+        console.log(`Starting the process and loading the models, once: ${start} (the sample clip cold less the same one warm).`);
+      }
+    } finally {
+      await measuring.pool.close();
+    }
   } finally {
     line.clear();
-    await measuring.pool.close();
     rmSync(folder, { recursive: true, force: true });
   }
 }

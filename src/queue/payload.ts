@@ -60,13 +60,20 @@ export const ClipErrorCode = z.enum([
 ]);
 export type ClipErrorCode = z.infer<typeof ClipErrorCode>;
 
-/** CPU and wall seconds by stage of one measurement. */
+/** Wall seconds by stage of one measurement. */
 export const Timings = z.record(z.string(), z.number().nonnegative());
 export type Timings = z.infer<typeof Timings>;
 
 /** What a worker process answers. `retry`: the fault may pass (disk, memory); a bad clip never does. */
 export const Answer = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('facts'), id: z.string(), facts: Facts, timings: Timings }),
+  /** `poseCpuS`: CPU seconds that the pose models took of it. */
+  z.strictObject({
+    kind: z.literal('facts'),
+    id: z.string(),
+    facts: Facts,
+    timings: Timings,
+    poseCpuS: z.number().nonnegative().optional(),
+  }),
   z.strictObject({ kind: z.literal('written'), id: z.string(), paths: z.array(z.string()), bytes: z.int() }),
   z.strictObject({ kind: z.literal('failed'), id: z.string(), code: ClipErrorCode, detail: z.string(), retry: z.boolean() }),
   z.strictObject({ kind: z.literal('progress'), id: z.string(), share: z.number().min(0).max(1), stage: z.string() }),
