@@ -18,6 +18,7 @@ import { measurePeople } from './stages/measure.ts';
 import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { createSteadiness } from './stages/steadiness.ts';
+import { pitchOf } from './stages/uprights.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The share of the work that is done when a stage begins; following people through the frames is most of it. */
@@ -86,12 +87,13 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   const decode = () => decodeFrames(container, { ...sampling, keyFrames }, look, signal);
   refuseDamaged(await timed('decode-and-follow', decode), container);
-  let facts = await timed('look-closely', () => measurePeople(watch, known(container.facts), steadiness.path(), barFlow.path()));
+  const around = { path: steadiness.path(), pitchIn: (fromS: number, toS: number) => pitchOf(large, fromS, toS) };
+  let facts = await timed('look-closely', () =>
+    measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() }),
+  );
   const isLate = performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
   if (isDoubtful(facts) && !isLate)
-    facts = await timed('search', () =>
-      searchLying(facts, { container, frames: spread.frames(), engine: pose, path: steadiness.path(), signal }),
-    );
+    facts = await timed('search', () => searchLying(facts, { container, frames: spread.frames(), engine: pose, around, signal }));
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(large));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;

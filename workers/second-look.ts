@@ -6,9 +6,8 @@ import type { PoseEngine } from './pose/engine.ts';
 import type { RgbImage } from './pose/types.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import { findLying } from './stages/lying-search.ts';
-import { measurePeople } from './stages/measure.ts';
+import { type Around, measurePeople } from './stages/measure.ts';
 import { createSmallGray } from './stages/small-gray.ts';
-import type { CameraStep } from './stages/steadiness.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
@@ -32,9 +31,9 @@ export async function searchLying(
     container,
     frames,
     engine,
-    path,
+    around,
     signal,
-  }: { container: Container; frames: readonly RgbImage[]; engine: PoseEngine; path: readonly CameraStep[]; signal: AbortSignal },
+  }: { container: Container; frames: readonly RgbImage[]; engine: PoseEngine; around: Omit<Around, 'flow'>; signal: AbortSignal },
 ): Promise<Facts> {
   const found = await findLying(frames, engine, signal);
   if (found === null) return first;
@@ -50,7 +49,7 @@ export async function searchLying(
     },
     signal,
   );
-  const second = await measurePeople(watch, known(container.facts), path, barFlow.path());
+  const second = await measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() });
   const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
   const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
   const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { known, unknown } from '../../src/facts/fact.ts';
 import { wrapDeg } from '../../src/facts/view.ts';
 import { cameraOf } from '../../workers/stages/camera.ts';
 import { viewOf } from '../../workers/stages/view.ts';
@@ -7,6 +8,11 @@ import { poseOf, squatting } from './stick-figure.ts';
 const size = [288, 512] as const;
 const poses = (azimuthDeg: number, heightM: number, distanceM: number) =>
   [0, 0.2, 0.5, 0.8, 1, 0.6, 0.1, 0].map((depth) => poseOf(squatting(depth), { azimuthDeg, heightM, distanceM }, size, 69.4));
+
+const picture = (pitchDeg?: number) => ({
+  ...{ widthPx: size[0], heightPx: size[1] },
+  pitchDeg: pitchDeg === undefined ? unknown<number>('ambiguous') : known(pitchDeg, { spread: 1 }),
+});
 
 describe('view, against three.js', () => {
   it.each([0, 30, -45, 75, 90, -110, 135, -160, 180])('finds a camera at %d degrees', (azimuthDeg) => {
@@ -41,7 +47,7 @@ describe('camera, against three.js', () => {
     [90, 1.2, 3],
     [60, 0.9, 4],
   ])('finds distance and elevation at %d degrees, %d m high, %d m away', (azimuthDeg, heightM, distanceM) => {
-    const camera = cameraOf(poses(azimuthDeg, heightM, distanceM), 'squat', azimuthDeg, 512);
+    const camera = cameraOf(poses(azimuthDeg, heightM, distanceM), 'squat', azimuthDeg, picture());
     if (!camera.distanceM.known || !camera.elevationDeg.known) throw new Error('known');
     expect(Math.abs(camera.distanceM.value / Math.hypot(distanceM, heightM - 0.92) - 1)).toBeLessThan(0.15);
     const elevationDeg = (Math.atan2(heightM - 0.92, distanceM) * 180) / Math.PI;
@@ -51,14 +57,29 @@ describe('camera, against three.js', () => {
 
   it('orders heights', () => {
     const elevation = [0.1, 0.6, 1.1, 1.7].map((heightM) => {
-      const { elevationDeg } = cameraOf(poses(120, heightM, 3), 'squat', 120, 512);
+      const { elevationDeg } = cameraOf(poses(120, heightM, 3), 'squat', 120, picture());
       return elevationDeg.known ? elevationDeg.value : Number.NaN;
     });
     expect(elevation).toEqual([...elevation].sort((a, b) => a - b));
   });
 
+  it.each([0.1, 0.5, 1, 1.65])('knows its height of %d m from the feet once the pitch is known', (heightM) => {
+    // poseOf looks at a place 0.95 m up
+    const pitchDeg = (Math.atan2(0.95 - heightM, 3) * 180) / Math.PI;
+    const [without, withPitch] = [picture(), picture(pitchDeg)].map((seen) => {
+      const { elevationDeg } = cameraOf(poses(120, heightM, 3), 'squat', 120, seen);
+      if (!elevationDeg.known) throw new Error('known');
+      return {
+        offDeg: Math.abs(elevationDeg.value - (Math.atan2(heightM - 0.92, 3) * 180) / Math.PI),
+        spread: elevationDeg.spread!,
+      };
+    });
+    expect(withPitch!.offDeg).toBeLessThan(2.5);
+    expect(withPitch!.spread).toBeLessThan(without!.spread);
+  });
+
   it('tells nothing without poses', () => {
-    const camera = cameraOf([], 'squat', 90, 512);
+    const camera = cameraOf([], 'squat', 90, picture());
     expect([camera.distanceM.known, camera.elevationDeg.known, camera.heightClass.known]).toEqual([false, false, false]);
   });
 });

@@ -1,14 +1,16 @@
-import { known, unknown } from '../../src/facts/fact.ts';
+import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts, HeightClass, LiftId } from '../../src/facts/facts.ts';
 import { heightBoundsM } from '../../src/facts/height.ts';
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
 import { guess, type Nets, ownNets } from './camera-net.ts';
-import { pxPerMetre, type Vec3, visibilityOf, worldOf } from './course.ts';
+import { middlePx, middleWorld, pxPerMetre, type Vec3, visibilityOf, worldOf } from './course.ts';
 import { median } from './series.ts';
 
 const toDeg = 180 / Math.PI;
 /** Field of view of a phone's main camera along the picture's long side: 26 mm equivalent, 36 mm film: 2 atan(18 / 26). */
 const longFovDeg = 2 * Math.atan(18 / 26) * toDeg;
+/** Focal length of a phone's main camera in pixels of a picture with this long side. */
+export const focalPxOf = (longSidePx: number) => longSidePx / 2 / Math.tan(longFovDeg / 2 / toDeg);
 /** Of the lifter's body: stature, m, and hips standing as a share of it (Drillis and Contini 1966, as in Winter); a bench's top and half a pelvis, m. */
 const [statureM, hipShare, lyingHipM] = [1.73, 0.53, 0.55];
 /** Where a deadlift starts the hips are lower than standing, m: measured on rendered clips. */
@@ -17,6 +19,12 @@ const pullHipM = 0.63;
 const distanceFactor: Record<LiftId, number> = { squat: 1.02, press: 1.09, deadlift: 1.05, bench: 1.02, other: 1.05 };
 /** Half-width of the 90 % interval of the distance, as a share of it, measured on rendered clips. */
 const distanceSpread = 0.22;
+
+/** Who lies on a bench has the middle of these about as high as the hips. */
+const pairsLying = [
+  [joint.hipL, joint.hipR],
+  [joint.shoulderL, joint.shoulderR],
+] as const;
 
 const minus = (a: Vec3, b: Vec3): Vec3 => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
 
@@ -46,6 +54,8 @@ const feetNeed = { across: 0.4, visibility: 0.2, poses: 4 };
 const sigmas = { standingDeg: 4, lyingDeg: 6, feet: 0.06 };
 /** Seen from below, the networks take real people for too level, so they count less where the feet say that the camera is lower. */
 const belowFactor = 1.6;
+/** A camera does not stand under the floor that the feet are on: least sine, with what the measuring may be off. */
+const leastSine = -0.02;
 /** From the sine that the feet give to the true one: the model draws feet too level (fitted on rendered clips). */
 const feetLine = { offset: 0.02, gain: 1.25 };
 
@@ -85,39 +95,92 @@ function heightClassOf(heightM: number, sigmaM: number): { name: HeightClass; sh
   return best;
 }
 
+/** What a witness says of the camera's height above the floor, and how far that may be off (standard deviation), metres. */
+type Height = { m: number; sigmaM: number };
+
+/** Both together, weighed by how sure each is; less sure when they contradict each other. */
+function together(a: Height, b: Height): Height {
+  const variance = a.sigmaM ** 2 + b.sigmaM ** 2;
+  const weight = a.sigmaM ** 2 / variance;
+  const contradiction = Math.max(1, Math.abs(a.m - b.m) / (2 * Math.sqrt(variance)));
+  return { m: a.m + weight * (b.m - a.m), sigmaM: contradiction * Math.sqrt((a.sigmaM ** 2 * b.sigmaM ** 2) / variance) };
+}
+
+/** The feet are looked at in this many poses at least, seen this surely. */
+const standNeed = { poses: 4, visibility: 0.15 };
+/**
+ * Standard deviations of the height by the room's lines: of their pitch, so many times what it says and at least so much, degrees; of the distance, as a
+ * share; of how high a part of the body is, m. Measured on rendered clips.
+ */
+const roomSigma = { times: 1.5, leastDeg: 0.7, distance: 0.1, feetM: 0.06, otherM: 0.12 };
+
+/** The camera's height from which way it looks at the feet on the floor, at the hips where they are not seen; lying, at feet, hips and shoulders. */
+function heightByRoom(
+  poses: readonly Pose[],
+  lying: boolean,
+  distanceM: number,
+  picture: Picture,
+  pitch: { deg: number; sdDeg: number },
+): Height {
+  const focalPx = focalPxOf(Math.max(picture.widthPx, picture.heightPx));
+  const riseM = (of: readonly Pose[], left: number, right: number) => {
+    const downPx = median(of.map((p) => middlePx(p, left, right).y)) - picture.heightPx / 2;
+    const awayM = Math.max(0.3, distanceM + median(of.map((p) => middleWorld(p, left, right)[2])));
+    return awayM * Math.tan(Math.atan(downPx / focalPx) - pitch.deg / toDeg);
+  };
+  const seen = (pose: Pose, row: number) =>
+    visibilityOf(pose, row) > standNeed.visibility && pose.points[row * pointWidth + 1]! < picture.heightPx;
+  const footed = poses.filter((p) => seen(p, joint.ankleL) && seen(p, joint.ankleR));
+  const byFeet = footed.length >= standNeed.poses && !lying;
+  const ankles = (of: readonly Pose[]) => ankleHeightM + riseM(of, joint.ankleL, joint.ankleR);
+  const lain = () => [ankles(poses), ...pairsLying.map(([l, r]) => lyingHipM + riseM(poses, l, r))];
+  const m = lying ? median(lain()) : byFeet ? ankles(footed) : hipShare * statureM + riseM(poses, joint.hipL, joint.hipR);
+  const turnM = (distanceM * Math.max(roomSigma.leastDeg, roomSigma.times * pitch.sdDeg)) / toDeg;
+  return { m, sigmaM: Math.hypot(turnM, roomSigma.distance * m, byFeet ? roomSigma.feetM : roomSigma.otherM) };
+}
+
+/** A picture's size as the poses see it, and how far up the camera looks in it, degrees (`spread`: standard deviation). */
+export type Picture = { widthPx: number; heightPx: number; pitchDeg: Fact<number> };
+
 /**
  * Camera elevation, height class and distance from poses over the whole lift. Networks tell the elevation; with the distance and hips of average
- * height it gives the camera's height. Where they see it from below, the feet on the floor are a second witness for a camera still lower. The class
- * is sure as far as the height's spread lies within it. `azimuthDeg`: null when unknown; `longSidePx`: of the picture that the poses are in.
+ * height it gives the camera's height. Where they see it from below, the feet on the floor are a second witness for a camera still lower. The pitch
+ * that the room's lines give is a third one: with it the place of the feet in the picture tells the height. The class is sure as far as the height's
+ * spread lies within it. `azimuthDeg`: null when unknown.
  */
-export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: number | null, longSidePx: number): Facts['camera'] {
+export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: number | null, picture: Picture): Facts['camera'] {
   if (poses.length < leastPoses) {
     const none = () => unknown<never>('too-few-frames');
     return { elevationDeg: none(), heightClass: none(), distanceM: none() };
   }
   const lying = lift === 'bench';
   const seenDeg = elevationOf(poses, lying);
-  const focalPx = longSidePx / 2 / Math.tan(longFovDeg / 2 / toDeg);
+  const focalPx = focalPxOf(Math.max(picture.widthPx, picture.heightPx));
   const lineM = (distanceFactor[lift] * focalPx) / Math.max(1, median(poses.map(pxPerMetre)));
   const distanceM = Math.max(0.3, lineM * Math.cos(seenDeg / toDeg));
   const hipM = lying ? lyingHipM : hipShare * statureM;
-  let heightM = hipM + distanceM * Math.tan(seenDeg / toDeg);
-  let sigmaM = (distanceM * (lying ? sigmas.lyingDeg : sigmas.standingDeg)) / toDeg;
+  let height: Height = {
+    m: hipM + distanceM * Math.tan(seenDeg / toDeg),
+    sigmaM: (distanceM * (lying ? sigmas.lyingDeg : sigmas.standingDeg)) / toDeg,
+  };
   const sine = lying || azimuthDeg === null || seenDeg > 0 ? null : feetSine(poses, azimuthDeg);
-  const feetM = sine === null ? heightM : ankleHeightM + distanceM * Math.tan(Math.asin(Math.max(-0.5, Math.min(0.9, sine))));
-  if (feetM < heightM) {
-    const feetSigmaM = (distanceM * sigmas.feet) / Math.abs(Math.sin(azimuthDeg! / toDeg));
-    sigmaM *= belowFactor;
-    const weight = sigmaM ** 2 / (sigmaM ** 2 + feetSigmaM ** 2);
-    heightM += weight * (feetM - heightM);
-    sigmaM *= Math.sqrt(1 - weight);
+  const feetM =
+    sine === null ? height.m : ankleHeightM + distanceM * Math.tan(Math.asin(Math.max(leastSine, Math.min(0.9, sine))));
+  if (feetM < height.m) {
+    const feet = { m: feetM, sigmaM: (distanceM * sigmas.feet) / Math.abs(Math.sin(azimuthDeg! / toDeg)) };
+    height = together({ ...height, sigmaM: belowFactor * height.sigmaM }, feet);
   }
-  const { name, share } = heightClassOf(Math.max(0, heightM), sigmaM);
+  if (picture.pitchDeg.known) {
+    const pitch = { deg: picture.pitchDeg.value, sdDeg: picture.pitchDeg.spread ?? 0 };
+    height = together(height, heightByRoom(poses, lying, distanceM, picture, pitch));
+  }
+  const heightM = Math.max(0, height.m);
+  const { name, share } = heightClassOf(heightM, height.sigmaM);
   const startHipM = lift === 'deadlift' ? pullHipM : hipM;
   const tenth = (v: number) => Math.round(v * 10) / 10;
   return {
     elevationDeg: known(tenth(Math.atan2(heightM - startHipM, distanceM) * toDeg), {
-      spread: tenth((1.645 * sigmaM * toDeg) / Math.max(0.5, distanceM)),
+      spread: tenth((1.645 * height.sigmaM * toDeg) / Math.max(0.5, distanceM)),
     }),
     heightClass: known(name, { confidence: Math.round(share * 100) / 100 }),
     distanceM: known(Math.max(0.1, tenth(distanceM)), { spread: tenth(distanceSpread * distanceM) }),

@@ -30,12 +30,21 @@ const company = { share: 0.3, size: 0.35 };
 
 const round2 = (v: number) => Math.round(v * 100) / 100;
 
+/** What the pictures tell besides the poses. */
+export interface Around {
+  /** The camera's own movement. */
+  path: readonly CameraStep[];
+  /** Movement in the picture where the bar is. */
+  flow: readonly FlowStep[];
+  /** How far up the camera looks in a time of the clip, degrees, with its standard deviation. */
+  pitchIn(fromS: number, toS: number): Fact<number>;
+}
+
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
 export async function measurePeople(
   watch: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
-  path: readonly CameraStep[],
-  flow: readonly FlowStep[],
+  { path, flow, pitchIn }: Around,
 ): Promise<Facts> {
   const facts = unmeasured(clip);
   const played = watch.course();
@@ -64,7 +73,8 @@ export async function measurePeople(
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
   const view = viewOf(poses(close), lift);
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
-  const camera = cameraOf(poses(close), lift, azimuthDeg, Math.max(course.widthPx, course.heightPx));
+  const pitchDeg = course === played ? pitchIn(startS, endS) : unknown<number>('ambiguous');
+  const camera = cameraOf(poses(close), lift, azimuthDeg, { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg });
   const barSpeed = barSpeedOf({
     ...{ lift, reps, view, camera, path, frame: course },
     light: lifter.person.samples.filter((s) => s.timeS >= startS - 1 && s.timeS <= endS + 1),
