@@ -14,7 +14,7 @@ import { boxOf } from './stages/course.ts';
 import { createCuts } from './stages/cuts.ts';
 import { createLight } from './stages/light.ts';
 import { createSpread } from './stages/lying-search.ts';
-import { measurePeople } from './stages/measure.ts';
+import { type Around, measurePeople } from './stages/measure.ts';
 import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { createSteadiness } from './stages/steadiness.ts';
@@ -87,7 +87,8 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   const decode = () => decodeFrames(container, { ...sampling, keyFrames }, look, signal);
   refuseDamaged(await timed('decode-and-follow', decode), container);
-  const around = { path: steadiness.path(), pitchIn: (fromS: number, toS: number) => pitchOf(large, fromS, toS) };
+  const pitchIn: Around['pitchIn'] = (...where) => pitchOf(large, ...where);
+  const around = { path: steadiness.path(), pitchIn };
   let facts = await timed('look-closely', () =>
     measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() }),
   );

@@ -39,7 +39,7 @@ const noise = (sigma: number) => {
 
 describe('pitch from upright lines, against three.js', () => {
   it.each([-25, -12, -4, 0, 5, 15])('is found at %d degrees', (pitchDeg) => {
-    const fact = pitchOf([wall(pitchDeg, 0, panels)], 0, 2);
+    const fact = pitchOf([wall(pitchDeg, 0, panels)], 0, 2, 1);
     if (!fact.known) throw new Error(fact.reason);
     expect(Math.abs(fact.value - pitchDeg)).toBeLessThan(1);
     expect(fact.spread).toBeLessThan(2);
@@ -47,7 +47,7 @@ describe('pitch from upright lines, against three.js', () => {
 
   it('is found with a camera held askew, noise, and a third of the lines leaning', () => {
     const noisy = noise(3);
-    const fact = pitchOf([wall(9, 3, (x, y) => panels(x + (y > 0.9 ? 0.2 * y : 0)) + noisy())], 0, 2);
+    const fact = pitchOf([wall(9, 3, (x, y) => panels(x + (y > 0.9 ? 0.2 * y : 0)) + noisy())], 0, 2, 1);
     if (!fact.known) throw new Error(fact.reason);
     expect(Math.abs(fact.value - 9)).toBeLessThan(2);
   });
@@ -55,16 +55,28 @@ describe('pitch from upright lines, against three.js', () => {
   it('is read from the pictures of the time asked for, else from the nearest', () => {
     const pictures = [wall(-20, 0, panels, 1), wall(10, 0, panels, 6)];
     const at = (fromS: number, toS: number) => {
-      const fact = pitchOf(pictures, fromS, toS);
+      const fact = pitchOf(pictures, fromS, toS, 1);
       return fact.known ? Math.round(fact.value / 5) * 5 : null;
     };
     expect([at(0, 2), at(5, 9), at(3, 3.4), at(20, 30)]).toEqual([-20, 10, -20, 10]);
   });
 
+  it('takes no lines of the floor for upright ones', () => {
+    // boards that run away from the camera, under panels that stand
+    const boards = (x: number, y: number) => (y < -0.8 ? panels(x / (1 - 0.4 * (y + 0.8))) : Math.abs(x) < 0.8 ? panels(x) : 120);
+    const off = (floorFrom: number) => {
+      const fact = pitchOf([wall(-8, 0, boards)], 0, 2, floorFrom);
+      if (!fact.known) throw new Error(fact.reason);
+      return Math.abs(fact.value + 8) / fact.spread!;
+    };
+    expect(off(0.6)).toBeLessThan(1.5);
+    expect(off(1)).toBeGreaterThan(off(0.6));
+  });
+
   it('is unknown before a plain wall, before lines that all lean another way, and without pictures', () => {
     const noisy = noise(3);
-    expect(pitchOf([wall(9, 0, () => 120 + noisy())], 0, 2)).toEqual({ known: false, reason: 'ambiguous' });
-    expect(pitchOf([wall(9, 0, (_, y) => panels(y))], 0, 2)).toEqual({ known: false, reason: 'ambiguous' });
-    expect(pitchOf([], 0, 2)).toEqual({ known: false, reason: 'too-few-frames' });
+    expect(pitchOf([wall(9, 0, () => 120 + noisy())], 0, 2, 1)).toEqual({ known: false, reason: 'ambiguous' });
+    expect(pitchOf([wall(9, 0, (_, y) => panels(y))], 0, 2, 1)).toEqual({ known: false, reason: 'ambiguous' });
+    expect(pitchOf([], 0, 2, 1)).toEqual({ known: false, reason: 'too-few-frames' });
   });
 });

@@ -110,9 +110,9 @@ function together(a: Height, b: Height): Height {
 const standNeed = { poses: 4, visibility: 0.15 };
 /**
  * Standard deviations of the height by the room's lines: of their pitch, so many times what it says and at least so much, degrees; of the distance, as a
- * share; of how high a part of the body is, m. Measured on rendered clips.
+ * share; of how high a part of the body is, m. Measured on rendered clips; the least one on real ones, whose lenses differ.
  */
-const roomSigma = { times: 1.5, leastDeg: 0.7, distance: 0.1, feetM: 0.06, otherM: 0.12 };
+const roomSigma = { times: 1.5, leastDeg: 1.5, distance: 0.1, feetM: 0.06, otherM: 0.12 };
 
 /** The camera's height from which way it looks at the feet on the floor, at the hips where they are not seen; lying, at feet, hips and shoulders. */
 function heightByRoom(

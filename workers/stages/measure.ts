@@ -36,8 +36,8 @@ export interface Around {
   path: readonly CameraStep[];
   /** Movement in the picture where the bar is. */
   flow: readonly FlowStep[];
-  /** How far up the camera looks in a time of the clip, degrees, with its standard deviation. */
-  pitchIn(fromS: number, toS: number): Fact<number>;
+  /** How far up the camera looks in a time of the clip, degrees, with its standard deviation; `floorFrom`: where the feet are, as a share of the height. */
+  pitchIn(fromS: number, toS: number, floorFrom: number): Fact<number>;
 }
 
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
@@ -73,7 +73,10 @@ export async function measurePeople(
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
   const view = viewOf(poses(close), lift);
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
-  const pitchDeg = course === played ? pitchIn(startS, endS) : unknown<number>('ambiguous');
+  const feetPx = median(
+    close.map(({ pose }) => Math.max(...[joint.ankleL, joint.ankleR].map((row) => pose.points[row * pointWidth + 1]!))),
+  );
+  const pitchDeg = course === played ? pitchIn(startS, endS, feetPx / course.heightPx) : unknown<number>('ambiguous');
   const camera = cameraOf(poses(close), lift, azimuthDeg, { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg });
   const barSpeed = barSpeedOf({
     ...{ lift, reps, view, camera, path, frame: course },

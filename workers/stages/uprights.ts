@@ -20,8 +20,8 @@ const mostSlope = 0.35;
  * `endPx`, or is something else, which may lean any way; `share` of the edges are the room's. A phone is held level within `roll.prior` and pitched within `pitch.prior`. Chosen on rendered clips.
  */
 const pitch = { most: 0.7, step: 0.01, prior: 0.35 };
-const roll = { most: 0.15, step: 0.005, prior: 0.04 };
-const room = { within: 0.012, endPx: 0.25, share: 0.85 };
+const roll = { most: 0.15, step: 0.005, prior: 0.025 };
+const room = { within: 0.006, endPx: 0.25, share: 0.5 };
 /** Rows of edges that count as one witness: neighbouring rows and edges are not independent. */
 const rowsPerWitness = 40;
 /** A pitch less sure than this says nothing, degrees. */
@@ -32,16 +32,17 @@ const toDeg = 180 / Math.PI;
  * How far the camera looks up (down: below 0), degrees, from upright lines of the room (walls, racks, door frames) in a clip's pictures (rgb24) within
  * a time, or the nearest to it: seen from a camera that looks up they lean together, the more so the farther from the middle (Coughlan and Yuille,
  * Neural Computation 15(5), 2003, read all three axes of a room so). `spread`: standard deviation. Unknown `ambiguous` where too few lines stand
- * upright. Holds for pictures as the camera was held, not for turned ones.
+ * upright. What is seen below `floorFrom` (a share of the picture's height), where the lifter's feet are, are lines of the floor. Holds for pictures as the camera was held, not for turned ones.
  */
-export function pitchOf(pictures: readonly Picture[], fromS: number, toS: number): Fact<number> {
+export function pitchOf(pictures: readonly Picture[], fromS: number, toS: number, floorFrom: number): Fact<number> {
   const awayS = ({ timeS }: Picture) => Math.max(0, fromS - timeS, timeS - toS);
   const nearestS = Math.min(...pictures.map(awayS));
   const near = pictures.filter((picture) => awayS(picture) === nearestS);
   const [first] = near;
   if (!first) return unknown('too-few-frames');
   const focalPx = focalPxOf(Math.max(first.widthPx, first.heightPx));
-  const lines = near.flatMap(uprightsOf).map(({ x, y, slope, length }) => ({
+  const standing = near.flatMap(uprightsOf).filter(({ y }) => y < (floorFrom - 0.5) * first.heightPx);
+  const lines = standing.map(({ x, y, slope, length }) => ({
     ...{ u: x / focalPx, v: y / focalPx, slope },
     weight: length / rowsPerWitness / near.length,
     within: Math.hypot(room.within, room.endPx / length),
@@ -146,7 +147,7 @@ function alongAt(gray: Float32Array, w: number, x: number, y: number): number {
   );
 }
 
-/** The straight parts of a chain, cut where it bends most. */
+/** The straight parts of a chain, cut where it is farthest from the line between its ends (Ramer, 1972; Douglas and Peucker, 1973). */
 function straightParts(xs: readonly number[], top: number, least: number): Upright[] {
   const n = xs.length;
   if (n < least) return [];
@@ -158,11 +159,12 @@ function straightParts(xs: readonly number[], top: number, least: number): Uprig
     down += (i - middle) ** 2;
   }
   const slope = up / down;
-  let [worst, at] = [0, 0];
+  let [worst, farthest, at] = [0, 0, 0];
   for (let i = 0; i < n; i++) {
-    const off = Math.abs(xs[i]! - mean - slope * (i - middle));
-    if (off > worst) [worst, at] = [off, i];
+    worst = Math.max(worst, Math.abs(xs[i]! - mean - slope * (i - middle)));
+    const off = Math.abs(xs[i]! - xs[0]! - (i / (n - 1)) * (xs[n - 1]! - xs[0]!));
+    if (off > farthest) [farthest, at] = [off, i];
   }
   if (worst <= straight.px + straight.perRow * n) return [{ x: mean, y: top + middle, slope, length: n }];
-  return [...straightParts(xs.slice(0, at), top, least), ...straightParts(xs.slice(at + 1), top + at + 1, least)];
+  return [...straightParts(xs.slice(0, at + 1), top, least), ...straightParts(xs.slice(at), top + at, least)];
 }
