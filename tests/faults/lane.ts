@@ -20,8 +20,12 @@ export interface Lane {
   killRedis(downMs: number, loseAll: boolean): Promise<void>;
   /** Process id of the worker host, null without one. */
   hostPid(): number | null;
+  /** How hosts ended by themselves since the last `empty`, with the end of what they said. */
+  hostEnds(): readonly string[];
   close(): Promise<void>;
 }
+
+const keptErrorChars = 2000; // chosen: the end of a stack trace
 
 /** Ends a process and waits until it is gone. */
 export async function end(child: ChildProcess): Promise<void> {
@@ -47,10 +51,19 @@ export async function openLane(programs: Programs, queue: 'embedded' | 'redis'):
   const redis = queue === 'redis' ? await startRedis() : null;
   const prefix = 'millrace';
   let host: ChildProcess | null = null;
+  let hostEnds: string[] = [];
   const startHost = () => {
     if (redis === null) return;
     const given = [redis.url, prefix, join(data, 'spool'), programs.measuring];
-    host = fork(programs.host, given, { execArgv: [], stdio: ['ignore', 'ignore', 'ignore', 'ipc'] });
+    const own = fork(programs.host, given, { execArgv: [], stdio: ['ignore', 'ignore', 'pipe', 'ipc'] });
+    let said = '';
+    own.stderr?.setEncoding('utf8').on('data', (text: string) => {
+      said = (said + text).slice(-keptErrorChars);
+    });
+    own.once('close', (code) => {
+      if (code !== null) hostEnds.push(`a host ended by itself (${code}): ${said.trim()}`);
+    });
+    host = own;
   };
   startHost();
   // One after the other: two that started a server at once would leave one that nobody ends.
@@ -65,7 +78,9 @@ export async function openLane(programs: Programs, queue: 'embedded' | 'redis'):
     clipPort: await freePort(),
     prefix,
     hostPid: () => host?.pid ?? null,
+    hostEnds: () => hostEnds,
     async empty() {
+      hostEnds = [];
       rmSync(data, { recursive: true, force: true });
       mkdirSync(data, { recursive: true });
       await redis?.empty();

@@ -203,7 +203,7 @@ export async function runOnce(seed: number, lane: Lane, programs: Programs, data
   const proof = prove(schedule, world, last, measuringDeaths);
   return {
     ...proof,
-    lost: [...proof.lost, ...crashes],
+    lost: [...proof.lost, ...crashes, ...lane.hostEnds()],
     seed,
     ms: performance.now() - startMs,
     kills,
