@@ -10,7 +10,7 @@ import { type PlannedMessage, planRun } from './schedule.ts';
 import { createWorld } from './world.ts';
 
 /** A run is over when nothing has changed for this long and the bot has told its state this often meanwhile; a slow machine gets its time. */
-const stillMs = 45_000; // above the longest wait that a run's few faults add up to
+const stillMs = 45_000; // above the longest wait that a run's few faults add up to, a worker host's fetch that hangs included
 const stillAnswers = 200;
 const longestMs = 300_000;
 const quietMs = 150; // a double would come within this time of the last answer
