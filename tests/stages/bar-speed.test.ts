@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
 import { joint, pointWidth } from '../../workers/pose/types.ts';
-import { createBarFlow, type FlowStep } from '../../workers/stages/bar-flow.ts';
+import { createBarFlow, type FlowStep, stilledFlow } from '../../workers/stages/bar-flow.ts';
 import { type BarSeen, barSpeedOf, speedAllowed } from '../../workers/stages/bar-speed.ts';
 import { wayUpOf } from '../../workers/stages/way-up.ts';
 import { exampleFacts } from '../facts-example.ts';
@@ -30,7 +30,6 @@ function seen(upS: number, change: Partial<BarSeen> = {}): BarSeen {
     light: samples,
     close: samples.filter((_, i) => i % 3 === 0),
     flow: [],
-    path: [],
     view: known({ azimuthDeg: 135, class: 'rear-quarter', side: 'left' }),
     camera: { elevationDeg: known(5), heightClass: unknown('not-measured'), distanceM: known(3) },
     frame: course,
@@ -97,7 +96,10 @@ describe('pose and flow together', () => {
     const drift = (timeS: number) => 40 * Math.sin(timeS);
     const flow = flowOf(timesS, (t) => 1.08 * shouldersPx(t) - drift(t));
     const path = timesS.map((timeS) => ({ timeS, dxShare: 0, dyShare: drift(timeS) / without.frame.widthPx }));
-    const [moving, still] = [barSpeedOf({ ...without, flow, path }), speedWith(flowOf(timesS, (t) => 1.08 * shouldersPx(t)))];
+    const [moving, still] = [
+      speedWith(stilledFlow(flow, path, without.frame.widthPx)),
+      speedWith(flowOf(timesS, (t) => 1.08 * shouldersPx(t))),
+    ];
     if (!moving.known || !still.known) throw new Error('both are known');
     expect(moving.value.reps[0]!.meanMps).toBeCloseTo(still.value.reps[0]!.meanMps, 2);
   });

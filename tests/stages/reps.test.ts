@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
 import { lifterOf, mainPersonOf } from '../../workers/stages/lifter.ts';
+import { movementOf } from '../../workers/stages/movement.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
 import { courseOf, lunging, lying, pulling, squatting } from './stick-figure.ts';
@@ -125,6 +126,43 @@ describe('lift and reps', () => {
     expect(reading!.lift).toBe('bench');
     expect(reading!.cycles).toHaveLength(1);
     expect(Math.abs(reading!.cycles[0]!.end * lifter.movement.stepS - 4.6)).toBeLessThan(0.4);
+  });
+
+  describe('where the hands cannot be seen to move', () => {
+    // the bar goes down 0.35 m and up again at 1 and 4.5 s
+    const depth = depthOf([1, 4.5]);
+    const flowOf = ({ people }: ReturnType<typeof courseOf>) => {
+      const { id, samples } = people[0]!;
+      const pxPerM = movementOf(people[0]!).pxPerM;
+      return samples.slice(1).map(({ timeS: toS }, i) => {
+        const fromS = samples[i]!.timeS;
+        return { personId: id, fromS, toS, upPx: 0.35 * pxPerM * (depth(fromS) - depth(toS)) };
+      });
+    };
+
+    it('counts the reps of a bench press by the bar', () => {
+      const course = courseOf(() => lying(0), 8.5, { ...stand, azimuthDeg: 45 });
+      expect(lifterOf(course)).toBeNull();
+      const { readings, movement } = lifterOf(course, flowOf(course))!;
+      expect(readings.map(({ lift }) => lift)).toEqual(['bench']);
+      const timesS = readings[0]!.cycles.map(({ start, turn, end }) => [start, turn, end].map((at) => at * movement.stepS));
+      expect(timesS).toHaveLength(2);
+      for (const [i, startS] of [1, 4.5].entries()) {
+        for (const [k, afterS] of [0, 1.2, 2.4].entries()) expect(Math.abs(timesS[i]![k]! - startS - afterS)).toBeLessThan(0.3);
+      }
+    });
+
+    it('takes no bench press from something that moves before a person who stands, or from a bar that is lost half the time', () => {
+      const standing = courseOf(() => squatting(0), 8.5, stand);
+      expect(lifterOf(standing, flowOf(standing))).toBeNull();
+      const course = courseOf(() => lying(0), 8.5, { ...stand, azimuthDeg: 45 });
+      expect(
+        lifterOf(
+          course,
+          flowOf(course).filter((_, i) => i % 2 === 0),
+        ),
+      ).toBeNull();
+    });
   });
 
   it('finds no lift in a person who only stands', () => {

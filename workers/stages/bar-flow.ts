@@ -2,6 +2,7 @@ import { joint, type Pose, pointWidth } from '../pose/types.ts';
 import { pxPerMetre } from './course.ts';
 import { quantile } from './series.ts';
 import type { SmallGray } from './small-gray.ts';
+import type { CameraStep } from './steadiness.ts';
 
 /** How far what moves most around a person's hands (bar, plates, hands) went up from one frame to the next, picture pixels; down is negative. */
 export interface FlowStep {
@@ -48,6 +49,15 @@ export function createBarFlow(): {
     },
     path: () => steps,
   };
+}
+
+/** The flow as a still camera would have seen it: with the camera's own movement taken off. */
+export function stilledFlow(flow: readonly FlowStep[], path: readonly CameraStep[], widthPx: number): FlowStep[] {
+  const cameraPx = new Map(path.map((step) => [step.timeS, step.dyShare * widthPx]));
+  return flow.map((step) => {
+    const [before, after] = [cameraPx.get(step.fromS), cameraPx.get(step.toS)];
+    return before === undefined || after === undefined ? step : { ...step, upPx: step.upPx + after - before };
+  });
 }
 
 /** How far up the patches around the hands that move most have moved, px of the small picture; null when too few can be followed. */

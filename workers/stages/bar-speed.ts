@@ -4,12 +4,11 @@ import { joint, pointWidth } from '../pose/types.ts';
 import type { FlowStep } from './bar-flow.ts';
 import { pxPerMetre, type Sample, visibilityOf } from './course.ts';
 import { even, median, type Signal, smooth } from './series.ts';
-import type { CameraStep } from './steadiness.ts';
 import { type WayUp, wayUpOf } from './way-up.ts';
 
 type Lift = Exclude<LiftId, 'other'>;
 
-/** What the bar's speed is told from. Samples of the lifter as a still camera sees them, upright; `flow` as played, empty for a turned clip. */
+/** What the bar's speed is told from. Samples of the lifter and `flow` as a still camera sees them, upright; no flow for a turned clip. */
 export interface BarSeen {
   lift: LiftId;
   reps: readonly Rep[];
@@ -17,7 +16,6 @@ export interface BarSeen {
   light: readonly Sample[];
   close: readonly Sample[];
   flow: readonly FlowStep[];
-  path: readonly CameraStep[];
   view: Facts['view'];
   camera: Facts['camera'];
   frame: { widthPx: number; heightPx: number };
@@ -98,16 +96,14 @@ function poseSignal({ light, close }: BarSeen, rows: readonly [number, number]):
   return { ...signal, values: signal.values.map((v) => v * gain) };
 }
 
-/** The flow's way, added up, with the camera's own movement taken off. */
-function flowSignal({ flow, path, frame }: BarSeen): Signal | null {
+/** The flow's way, added up. */
+function flowSignal({ flow }: BarSeen): Signal | null {
   if (flow.length < 8) return null;
-  const cameraPx = new Map(path.map((step) => [step.timeS, step.dyShare * frame.widthPx]));
   const timesS = [flow[0]!.fromS];
   const values = [0];
-  for (const { fromS, toS, upPx } of flow) {
-    const [before, after] = [cameraPx.get(fromS), cameraPx.get(toS)];
+  for (const { toS, upPx } of flow) {
     timesS.push(toS);
-    values.push(values.at(-1)! + upPx + (before !== undefined && after !== undefined ? after - before : 0));
+    values.push(values.at(-1)! + upPx);
   }
   return smooth(even(timesS, values, stepS), sigmaS.flow);
 }

@@ -7,8 +7,8 @@ export interface Style {
   lift: Exclude<LiftId, 'other'>;
   /** Which way it goes from rest. */
   first: 'up' | 'down';
-  /** The signal that goes through the reps, metres. */
-  drive: (m: Movement) => number[];
+  /** The signal that goes through the reps, metres; null when it was not seen. */
+  drive: (m: Movement) => number[] | null;
   /** Least travel of the driving signal, metres. */
   leastM: number;
   /** How well the posture fits the lift, 0..1; places are indices into the movement. */
@@ -117,5 +117,19 @@ export const styles: Style[] = [
       ramp(m.wrist[rest]! - m.shoulder[rest]!, 0.05, 0.22) *
       ramp(range(m.shoulder, from, to), 0.4, 0.2) *
       ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35),
+  },
+  {
+    // plates, the bench and the lifter's own trunk hide the hands from the pose models, but not the bar
+    lift: 'bench',
+    first: 'down',
+    drive: (m) => m.bar,
+    leastM: 0.12,
+    fit: (m, rest, _turn, from, to) =>
+      0.9 *
+      ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
+      ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.25, -0.05) *
+      ramp(Math.max(range(m.shoulder, from, to), range(m.hip, from, to)), 0.4, 0.2) *
+      // what is quicker than any rep is something else that moves
+      ramp((to - from) * m.stepS, 0.5, 1),
   },
 ];

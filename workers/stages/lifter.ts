@@ -1,4 +1,5 @@
 import { joint } from '../pose/types.ts';
+import type { FlowStep } from './bar-flow.ts';
 import { type Course, type Person, visibilityOf } from './course.ts';
 import { type Movement, movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
@@ -15,11 +16,11 @@ export interface Lifter {
 const leastSamples = 8;
 
 /** The lifter among all people: who moves like a lift, the nearer (larger) person before the farther. null when nobody does. */
-export function lifterOf(course: Course): Lifter | null {
+export function lifterOf(course: Course, flow: readonly FlowStep[] = []): Lifter | null {
   let best: { lifter: Lifter; weight: number } | null = null;
   for (const person of course.people) {
     if (person.samples.length < leastSamples) continue;
-    const movement = movementOf(person);
+    const movement = movementOf(person, flow);
     const readings = readingsOf(movement);
     const weight = (readings[0]?.score ?? 0) * Math.sqrt(movement.pxPerM / course.heightPx);
     if (weight > (best?.weight ?? 0)) best = { lifter: { person, movement, readings }, weight };

@@ -1,7 +1,8 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId } from '../../src/facts/facts.ts';
+import type { TurnDeg } from '../media/turn.ts';
 import { joint, pointWidth } from '../pose/types.ts';
-import type { FlowStep } from './bar-flow.ts';
+import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
 import { type Course, type Person, type Sample, stilled, visibilityOf } from './course.ts';
@@ -44,12 +45,13 @@ export interface Around {
 export async function measurePeople(
   watch: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
-  { path, flow, pitchIn }: Around,
+  { path, flow: seenFlow, pitchIn }: Around,
 ): Promise<Facts> {
   const facts = unmeasured(clip);
   const played = watch.course();
+  const flow = stilledFlow(seenFlow, path, played.widthPx);
   const still = stilled(played, path);
-  const { turn, lifter: first } = uprightLifter(still, turnNeeded(played));
+  const { turn, lifter: first } = uprightLifter(still, turnNeeded(played), flow);
   const course = turnCourse(played, turn?.turnDeg ?? 0);
   facts.orientation = orientationOf(turn);
   const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
@@ -79,7 +81,7 @@ export async function measurePeople(
   const pitchDeg = course === played ? pitchIn(startS, endS, feetPx / course.heightPx) : unknown<number>('ambiguous');
   const camera = cameraOf(poses(close), lift, azimuthDeg, { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg });
   const barSpeed = barSpeedOf({
-    ...{ lift, reps, view, camera, path, frame: course },
+    ...{ lift, reps, view, camera, frame: course },
     light: lifter.person.samples.filter((s) => s.timeS >= startS - 1 && s.timeS <= endS + 1),
     close: closeStill.filter((s) => s.timeS >= startS && s.timeS <= endS),
     flow: course === played ? flow.filter((step) => step.personId === lifter.person.id) : [],
@@ -152,9 +154,10 @@ function shinsUpright({ person }: Lifter): number {
  * The lifter in the upright course. Where nobody stands straight for long (bench), the bar and the shins tell which way is up: the bar goes up and
  * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
  */
-function uprightLifter(still: Course, turn: Turn): { turn: Turn; lifter: Lifter | null } {
-  if (turn !== null) return { turn, lifter: lifterOf(turnCourse(still, turn.turnDeg)) };
-  const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterOf(turnCourse(still, turnDeg)) }));
+function uprightLifter(still: Course, turn: Turn, flow: readonly FlowStep[]): { turn: Turn; lifter: Lifter | null } {
+  const lifterAt = (turnDeg: TurnDeg) => lifterOf(turnCourse(still, turnDeg), turnDeg === 0 ? flow : []);
+  if (turn !== null) return { turn, lifter: lifterAt(turn.turnDeg) };
+  const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterAt(turnDeg) }));
   const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => {
     if (lifter === null || (turnDeg !== 0 && shinsUpright(lifter) < shin.least)) return 0;
     return (lifter.readings[0]?.score ?? 0) * (turnDeg === 0 ? 2 : 1);

@@ -1,4 +1,5 @@
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
+import type { FlowStep } from './bar-flow.ts';
 import { middlePx, middleWorld, type Person, pxPerMetre, visibilityOf, worldOf } from './course.ts';
 import { even, median, type Signal, smooth } from './series.ts';
 
@@ -19,6 +20,8 @@ export interface Movement {
   trunkUp: number[];
   /** How far one ankle is before the other in the way the lifter faces, metres: large in a lunge or a split. */
   splitM: number[];
+  /** Height of the bar by what moves around the hands, metres from where it was first seen; null when it was not followed. */
+  bar: number[] | null;
 }
 
 /** Steps of the signals, the rate at which frames are looked at, and their smoothing: a tenth of the quickest rep's second. */
@@ -45,8 +48,22 @@ function splitOf(pose: Pose): number {
   return Math.abs(x * ankles.z - z * ankles.x) / Math.max(1e-6, Math.hypot(x, z));
 }
 
-/** The movement of a person with at least two samples. */
-export function movementOf(person: Person): Movement {
+/** Least share of a person's frames in which what moves around the hands was followed. */
+const leastFollowed = 0.8;
+
+/** The bar's height at each of a person's samples, pixels upwards from the first; null when it was not followed for most of the time. */
+function barPx({ id, samples }: Person, flow: readonly FlowStep[]): number[] | null {
+  const steps = flow.filter((step) => step.personId === id);
+  if (steps.length < leastFollowed * (samples.length - 1)) return null;
+  let [next, height] = [0, 0];
+  return samples.map(({ timeS }) => {
+    while (next < steps.length && steps[next]!.toS <= timeS) height += steps[next++]!.upPx;
+    return height;
+  });
+}
+
+/** The movement of a person with at least two samples; `flow`: what moved around the hands, as a still camera would have seen it. */
+export function movementOf(person: Person, flow: readonly FlowStep[] = []): Movement {
   const timesS = person.samples.map((s) => s.timeS);
   const pxPerM = Math.max(1, median(person.samples.map((s) => pxPerMetre(s.pose))));
   const calm = (values: number[]): Signal => smooth(even(timesS, values, stepS), sigmaS);
@@ -55,6 +72,7 @@ export function movementOf(person: Person): Movement {
     const [x, y, z] = middleWorld(pose, joint.shoulderL, joint.shoulderR);
     return -y / Math.max(1e-6, Math.hypot(x, y, z));
   });
+  const bar = barPx(person, flow);
   return {
     startS: timesS[0]!,
     stepS,
@@ -67,5 +85,6 @@ export function movementOf(person: Person): Movement {
     hipAcross: calm(person.samples.map(({ pose }) => middlePx(pose, joint.hipL, joint.hipR).x / pxPerM)).values,
     trunkUp: calm(trunk).values,
     splitM: calm(person.samples.map(({ pose }) => splitOf(pose))).values,
+    bar: bar && calm(bar.map((px) => px / pxPerM)).values,
   };
 }

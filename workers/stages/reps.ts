@@ -72,6 +72,7 @@ function barLeaves({ wrist, stepS }: Movement, start: number, turn: number): num
 /** The cycles of one lift in the movement. */
 function cyclesOf(m: Movement, style: Style): Cycle[] {
   const raw = style.drive(m);
+  if (raw === null) return [];
   // for a lift that goes up first, look at it upside down, so that all lifts go down from rest
   const v = style.first === 'down' ? raw : raw.map((x) => -x);
   const wide = quantile(v, 0.98) - quantile(v, 0.02);
