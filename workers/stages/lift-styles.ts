@@ -119,7 +119,7 @@ export const styles: Style[] = [
       ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35),
   },
   {
-    // plates, the bench and the lifter's own trunk hide the hands from the pose models, but not the bar
+    // plates, the bench and the lifter's own trunk hide the hands from the pose models, but not the bar; hands that were seen count a little more (0.9)
     lift: 'bench',
     first: 'down',
     drive: (m) => m.bar,

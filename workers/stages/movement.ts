@@ -48,7 +48,7 @@ function splitOf(pose: Pose): number {
   return Math.abs(x * ankles.z - z * ankles.x) / Math.max(1e-6, Math.hypot(x, z));
 }
 
-/** Least share of a person's frames in which what moves around the hands was followed. */
+/** Least share of a person's frames in which what moves around the hands was followed (chosen: a gap in it may hide a part of a rep). */
 const leastFollowed = 0.8;
 
 /** The bar's height at each of a person's samples, pixels upwards from the first; null when it was not followed for most of the time. */
