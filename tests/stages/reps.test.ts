@@ -128,6 +128,66 @@ describe('lift and reps', () => {
     expect(Math.abs(reading!.cycles[0]!.end * lifter.movement.stepS - 4.6)).toBeLessThan(0.4);
   });
 
+  it('counts a press after a walk across the room that moves the hands farther in the picture than the rep', () => {
+    const up = depthOf([7]);
+    // from beside the camera to the bar in 2.5 s, then 3 s in place
+    const away = (t: number) => 1.9 * (1 - Math.min(1, t / 2.5));
+    const pressing = (t: number) => {
+      const joints = squatting(0);
+      for (const row of [joint.wristL, joint.wristR])
+        joints[row] = [joints[row]![0], joints[row]![1] + 0.5 * up(t), joints[row]![2]];
+      return Object.fromEntries(Object.entries(joints).map(([row, [x, y, z]]) => [row, [x, y, z + away(t)]] as const));
+    };
+    const lifter = lifterOf(
+      courseOf((t) => pressing(t) as ReturnType<typeof squatting>, 11, { azimuthDeg: 20, heightM: 2.2, distanceM: 3 }),
+    )!;
+    const [reading] = lifter.readings;
+    expect(reading!.lift).toBe('press');
+    expect(reading!.cycles).toHaveLength(1);
+    expect(reading!.score).toBeGreaterThan(0.8);
+    expect(Math.abs(reading!.cycles[0]!.start * lifter.movement.stepS - 7)).toBeLessThan(0.4);
+  });
+
+  describe('where the bar is followed in a squat', () => {
+    const depth = depthOf([2]);
+    /** The bar goes as far down as the shoulders of the figure do, 0.56 m. */
+    const flowOf = ({ people }: ReturnType<typeof courseOf>, downM = 0.56) => {
+      const { id, samples } = people[0]!;
+      const { pxPerM } = movementOf(people[0]!);
+      return samples.slice(1).map(({ timeS: toS }, i) => {
+        const fromS = samples[i]!.timeS;
+        return { personId: id, fromS, toS, upPx: downM * pxPerM * (depth(fromS) - depth(toS)) };
+      });
+    };
+    const raised = (joints: ReturnType<typeof squatting>, byM: (y: number) => number) =>
+      Object.fromEntries(Object.entries(joints).map(([row, [x, y, z]]) => [row, [x, y + byM(y), z]] as const)) as typeof joints;
+
+    it('ends the rep with the bar, when the joints are read wrong for a while after it', () => {
+      // after the rep what is read of the body is still to come up for three seconds
+      const late = (t: number) => (t < 4 ? 0 : -0.1 * Math.max(0, 1 - (t - 4) / 3));
+      const course = courseOf(
+        (t) => raised(squatting(depth(t)), (y) => (y > 1.2 ? late(t) * Math.min(1, (t - 4) / 0.3) : 0)),
+        9,
+        stand,
+      );
+      const end = (flow: ReturnType<typeof flowOf>) => {
+        const { readings, movement } = lifterOf(course, flow)!;
+        return readings[0]!.cycles.map((cycle) => cycle.end * movement.stepS - 4.4);
+      };
+      expect(Math.abs(end(flowOf(course))[0]!)).toBeLessThan(Math.abs(end([])[0]!) - 0.3);
+    });
+
+    it('knows the squat whose trunk seems to lie at the bottom, and takes no bar that goes its own way for a witness', () => {
+      // the shoulders are seen down at the hips at the bottom
+      const course = courseOf((t) => raised(squatting(depth(t)), (y) => (y > 0.75 ? -0.42 * depth(t) ** 4 : 0)), 7, stand);
+      const score = (flow: ReturnType<typeof flowOf>) =>
+        lifterOf(course, flow)?.readings.find(({ lift }) => lift === 'squat')?.score ?? 0;
+      expect(score([])).toBeLessThan(0.3);
+      expect(score(flowOf(course, 0.8))).toBeGreaterThan(0.5);
+      expect(score(flowOf(course, 0.2))).toBe(score([]));
+    });
+  });
+
   describe('where the hands cannot be seen to move', () => {
     // the bar goes down 0.35 m and up again at 1 and 4.5 s
     const depth = depthOf([1, 4.5]);

@@ -9,6 +9,8 @@ export interface Style {
   first: 'up' | 'down';
   /** The signal that goes through the reps, metres; null when it was not seen. */
   drive: (m: Movement) => number[] | null;
+  /** Signals of other joints that go through the reps too, to tell the times by. */
+  beside: readonly ('wrist' | 'hip')[];
   /** Least travel of the driving signal, metres. */
   leastM: number;
   /** How well the posture fits the lift, 0..1; places are indices into the movement. */
@@ -57,6 +59,13 @@ function unlessOther(m: Movement, rest: number, turn: number): number {
   return 1 - (1 - otherFit) * Math.max(pulled, lunged);
 }
 
+/** How alike the bar's way and the shoulders' are, 0..1: alike under a bar on the back or in front, even where the trunk at the bottom is read wrong. */
+function barWithShoulders({ bar, shoulder }: Movement, from: number, to: number): number {
+  if (bar === null) return 0;
+  const [barM, shoulderM] = [range(bar, from, to), range(shoulder, from, to)];
+  return ramp(Math.abs(barM - shoulderM) / Math.max(0.05, shoulderM), 0.4, 0.2);
+}
+
 /** 1 when the feet and hips are back in their place at the end, 0 when the person has walked. */
 const stayed = (m: Movement, from: number, to: number) =>
   ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
@@ -67,6 +76,7 @@ export const styles: Style[] = [
     lift: 'squat',
     first: 'down',
     drive: (m) => m.shoulder,
+    beside: ['wrist', 'hip'],
     leastM: 0.14,
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[rest]!, 0.5, 0.75) *
@@ -75,7 +85,7 @@ export const styles: Style[] = [
       // hands overhead or coming up from the floor on the way are another lift
       ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.45, 0.3) *
       ramp(range(handsOver(m), from, to), 0.85, 0.65) *
-      ramp(m.trunkUp[turn]!, 0.2, 0.45) *
+      Math.max(ramp(m.trunkUp[turn]!, 0.2, 0.45), 0.9 * barWithShoulders(m, from, to)) *
       ramp(range(m.hip, from, to) / Math.max(0.05, range(m.shoulder, from, to)), 0.3, 0.6) *
       unlessOther(m, rest, turn) *
       stayed(m, from, to),
@@ -84,6 +94,7 @@ export const styles: Style[] = [
     lift: 'deadlift',
     first: 'up',
     drive: (m) => m.shoulder,
+    beside: ['wrist', 'hip'],
     leastM: 0.22,
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[turn]!, 0.6, 0.8) *
@@ -100,6 +111,7 @@ export const styles: Style[] = [
     lift: 'press',
     first: 'up',
     drive: (m) => m.wrist,
+    beside: [],
     leastM: 0.2,
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[rest]!, 0.6, 0.8) *
@@ -111,6 +123,7 @@ export const styles: Style[] = [
     lift: 'bench',
     first: 'down',
     drive: handsOver,
+    beside: [],
     leastM: 0.12,
     fit: (m, rest, turn, from, to) =>
       ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
@@ -123,6 +136,7 @@ export const styles: Style[] = [
     lift: 'bench',
     first: 'down',
     drive: (m) => m.bar,
+    beside: [],
     leastM: 0.12,
     fit: (m, rest, _turn, from, to) =>
       0.9 *

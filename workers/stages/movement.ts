@@ -14,8 +14,9 @@ export interface Movement {
   wrist: number[];
   ankle: number[];
   elbow: number[];
-  /** Place along the picture's width in metres. */
+  /** Places along the picture's width in metres. */
   hipAcross: number[];
+  ankleAcross: number[];
   /** Sine of the trunk's angle above the horizontal: 1 upright, 0 lying. */
   trunkUp: number[];
   /** How far one ankle is before the other in the way the lifter faces, metres: large in a lunge or a split. */
@@ -68,6 +69,7 @@ export function movementOf(person: Person, flow: readonly FlowStep[] = []): Move
   const pxPerM = Math.max(1, median(person.samples.map((s) => pxPerMetre(s.pose))));
   const calm = (values: number[]): Signal => smooth(even(timesS, values, stepS), sigmaS);
   const up = (px: number[]) => calm(px.map((y) => -y / pxPerM)).values;
+  const across = (l: number, r: number) => calm(person.samples.map(({ pose }) => middlePx(pose, l, r).x / pxPerM)).values;
   const trunk = person.samples.map(({ pose }) => {
     const [x, y, z] = middleWorld(pose, joint.shoulderL, joint.shoulderR);
     return -y / Math.max(1e-6, Math.hypot(x, y, z));
@@ -82,7 +84,8 @@ export function movementOf(person: Person, flow: readonly FlowStep[] = []): Move
     wrist: up(seenMiddle(person, joint.wristL, joint.wristR)),
     ankle: up(seenMiddle(person, joint.ankleL, joint.ankleR)),
     elbow: up(seenMiddle(person, joint.elbowL, joint.elbowR)),
-    hipAcross: calm(person.samples.map(({ pose }) => middlePx(pose, joint.hipL, joint.hipR).x / pxPerM)).values,
+    hipAcross: across(joint.hipL, joint.hipR),
+    ankleAcross: across(joint.ankleL, joint.ankleR),
     trunkUp: calm(trunk).values,
     splitM: calm(person.samples.map(({ pose }) => splitOf(pose))).values,
     bar: bar && calm(bar.map((px) => px / pxPerM)).values,

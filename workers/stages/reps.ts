@@ -27,9 +27,13 @@ const longestRepS = 14;
 const leastFit = 0.12;
 /** A rep starts and ends where the signal is this share of its travel away from rest. */
 const leaveShare = 0.06;
-/** From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most. */
+/**
+ * From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most, for a share of it:
+ * measured, poses are smoothed so much that most of it is needed, the bar little.
+ */
 const farShare = 0.25;
 const mostCarryS = 0.35;
+const carried = { joints: 0.8, bar: 0.2 };
 /** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in a time. */
 const haltTravel = 0.75;
 const haltShare = 0.035;
@@ -69,37 +73,102 @@ function barLeaves({ wrist, stepS }: Movement, start: number, turn: number): num
   return at;
 }
 
-/** The cycles of one lift in the movement. */
-function cyclesOf(m: Movement, style: Style): Cycle[] {
-  const raw = style.drive(m);
-  if (raw === null) return [];
-  // for a lift that goes up first, look at it upside down, so that all lifts go down from rest
-  const v = style.first === 'down' ? raw : raw.map((x) => -x);
-  const wide = quantile(v, 0.98) - quantile(v, 0.02);
-  const least = Math.max(style.leastM, 0.25 * wide);
-  const points = withoutBumps(v, extremes(v, least * 0.7));
-  const out: Cycle[] = [];
-  for (let k = 0; k < points.length; k++) {
-    const turnPoint = points[k]!;
-    if (turnPoint.kind !== 'low') continue;
-    const before = points[k - 1];
-    const after = points[k + 1];
-    if (!before) continue;
-    const turn = turnPoint.index;
+/** Somebody walks where hips and feet are both this far from where they were, middle of the second before to middle of the second after; shorter stays hold no rep. */
+const walk = { farM: 0.35, overS: 1, leastStayS: 1.5 };
+
+/** A part of a movement, as indices: from the first to the last. */
+type Stretch = [from: number, to: number];
+
+/** The stretches of the movement in which the person stays in one place. */
+function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stretch[] {
+  const over = Math.round(walk.overS / stepS);
+  const last = hip.length - 1;
+  const moved = (v: readonly number[], at: number) =>
+    median(v.slice(at, at + over + 1)) - median(v.slice(Math.max(0, at - over), at + 1));
+  const far = (up: number[], across: number[], at: number) => Math.hypot(moved(up, at), moved(across, at)) > walk.farM;
+  // the feet alone tell when the hips go up and down
+  const walks = hip.map((_, at) => far(ankle, ankleAcross, at) && far(hip, hipAcross, at));
+  const stays: Stretch[] = [];
+  for (let from = 0; from <= last; from++) {
+    if (walks[from]) continue;
+    let to = from;
+    while (to < last && !walks[to + 1]) to++;
+    if ((to - from) * stepS >= walk.leastStayS) stays.push([from, to]);
+    from = to;
+  }
+  return stays;
+}
+
+/** One way from rest and back of a signal, as indices into it; `complete`: false when it does not come back. */
+type Wave = Pick<Cycle, 'start' | 'turn' | 'end' | 'amplitudeM' | 'complete'>;
+
+/** The waves of a signal that goes down from rest, or of a part of it, of at least `leastM`. */
+function wavesOf(
+  v: readonly number[],
+  { leastM, stepS, carry = carried.joints }: { leastM: number; stepS: number; carry?: number },
+  [from, to]: Stretch = [0, v.length - 1],
+): Wave[] {
+  const part = v.slice(from, to + 1);
+  const wide = quantile(part, 0.98) - quantile(part, 0.02);
+  const least = Math.max(leastM, 0.25 * wide);
+  const found = extremes(part, least * 0.7).map(({ index, kind }) => ({ index: from + index, kind }));
+  const points = withoutBumps(v, found);
+  return points.flatMap((point, k): Wave[] => {
+    const [before, after] = [points[k - 1], points[k + 1]];
+    if (point.kind !== 'low' || !before) return [];
+    const turn = point.index;
     const depthBefore = v[before.index]! - v[turn]!;
     const depthAfter = after ? v[after.index]! - v[turn]! : 0;
     const complete = after !== undefined && depthAfter > 0.5 * depthBefore;
     const amplitudeM = complete ? Math.min(depthBefore, depthAfter) : depthBefore;
-    if (amplitudeM < style.leastM) continue;
-    const start = leave(v, turn, before.index, amplitudeM, -1, m.stepS);
+    if (amplitudeM < leastM) return [];
+    const leaves = (rest: number, way: 1 | -1) => leave(v, { turn, rest, amplitudeM, way }, stepS, carry);
+    const start = leaves(before.index, -1);
     // a bar that is held at the top or dropped from there does not come back: the rep ends where the top is reached
-    const end = complete ? leave(v, turn, after.index, amplitudeM, 1, m.stepS) : reached(v, before.index, turn);
-    if ((end - start) * m.stepS > longestRepS) continue;
+    const end = complete ? leaves(after.index, 1) : reached(v, before.index, turn);
+    return (end - start) * stepS > longestRepS ? [] : [{ start, turn, end, amplitudeM, complete }];
+  });
+}
+
+/** A signal of which all lifts go down from rest: one that goes up first is turned upside down. */
+const fromRest = (v: readonly number[], style: Style) => (style.first === 'down' ? [...v] : v.map((x) => -x));
+
+/** The cycles of one lift in the movement, or in a part of it. */
+function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
+  const drive = style.drive(m);
+  if (drive === null) return [];
+  const v = fromRest(drive, style);
+  const cycles = wavesOf(v, { leastM: style.leastM, stepS: m.stepS }, stretch).map((wave): Cycle => {
+    const { start, turn, end, complete } = wave;
     const fit = style.fit(m, start, turn, start, Math.max(end, turn));
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
-    out.push({ start: begin, turn: complete ? turn : end, end, amplitudeM, score: fit * (complete ? 1 : 0.5), complete });
-  }
-  return withTwins(v, out).filter((c) => c.score >= leastFit);
+    return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
+  });
+  return withTwins(v, cycles).filter((c) => c.score >= leastFit);
+}
+
+/** A wave of another signal is that of a cycle when its travel is between these shares of the cycle's. */
+const waveShare = { least: 0.5, most: 2 };
+
+/**
+ * The cycles with the times that most signals agree on, which go the same way as the driving one: the bar, where it was followed, and joints. What reads
+ * one of them wrong for a moment (plates before the shoulders, a step at the end) moves the others less.
+ */
+function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cycle[] {
+  const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
+  const waves = (v: readonly number[], carry: number) =>
+    wavesOf(fromRest(v, style), { leastM, stepS: m.stepS, carry }).filter((wave) => wave.complete);
+  const joints = style.beside.map((joint) => waves(m[joint], carried.joints));
+  const witnesses = m.bar === null ? joints : [waves(m.bar, carried.bar), ...joints];
+  return cycles.map((cycle) => {
+    if (!cycle.complete) return cycle;
+    const same = witnesses.flatMap((all): Wave[] => {
+      const within = all.filter(({ turn }) => turn > cycle.start && turn < cycle.end);
+      return within.length === 1 && within[0]!.amplitudeM < waveShare.most * cycle.amplitudeM ? within : [];
+    });
+    const middle = (of: (wave: Wave) => number) => Math.round(median([cycle, ...same].map(of)));
+    return { ...cycle, start: middle((w) => w.start), turn: middle((w) => w.turn), end: middle((w) => w.end) };
+  });
 }
 
 /** A cycle is a twin of sure ones (at least this many, of at least this fit) when its rest, turn and travel are theirs within this share of the travel. */
@@ -123,8 +192,13 @@ function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle[] {
  * From the turn outwards, the place where the movement on that side begins or ends: where the signal is within `leaveShare` of rest, carried
  * on to zero travel as a movement of even acceleration would (travel grows with the square of time).
  */
-function leave(v: readonly number[], turn: number, rest: number, amplitude: number, way: 1 | -1, stepS: number): number {
-  const travel = Math.min(amplitude, v[rest]! - v[turn]!);
+function leave(
+  v: readonly number[],
+  { turn, rest, amplitudeM, way }: { turn: number; rest: number; amplitudeM: number; way: 1 | -1 },
+  stepS: number,
+  carry: number,
+): number {
+  const travel = Math.min(amplitudeM, v[rest]! - v[turn]!);
   const reach = (share: number) => {
     let i = turn;
     while (i !== rest && v[i]! < v[turn]! + (1 - share) * travel) i += way;
@@ -143,7 +217,7 @@ function leave(v: readonly number[], turn: number, rest: number, amplitude: numb
   }
   const far = reach(farShare);
   const more = Math.min(Math.abs(near - far) / (Math.sqrt(farShare / leaveShare) - 1), mostCarryS / stepS);
-  const at = near + way * Math.round(0.8 * more);
+  const at = near + way * Math.round(carry * more);
   return Math.max(0, Math.min(v.length - 1, at));
 }
 
@@ -169,12 +243,18 @@ function alike(all: Cycle[]): Cycle[] {
   return cycles.filter((c) => c.amplitudeM > 0.6 * amplitude && c.amplitudeM < 1.7 * amplitude);
 }
 
+const scoreOf = (cycles: readonly Cycle[]) => cycles.reduce((sum, c) => sum + c.score * Math.min(1, c.amplitudeM / 0.3), 0);
+
 /** Readings of a movement as each of the lifts, the likeliest first; a lift without cycles is left out. */
 export function readingsOf(m: Movement): Reading[] {
+  // beside a way across the room a rep is small, and the way seems to be a part of it: a set is done in one place
+  const stays = staysOf(m);
   return styles
     .map((style): Reading => {
-      const cycles = alike(cyclesOf(m, style));
-      return { lift: style.lift, cycles, score: cycles.reduce((sum, c) => sum + c.score * Math.min(1, c.amplitudeM / 0.3), 0) };
+      const whole = alike(cyclesOf(m, style));
+      const inPlace = alike(stays.flatMap((stay) => cyclesOf(m, style, stay)));
+      const cycles = scoreOf(inPlace) > 1.5 * scoreOf(whole) ? inPlace : whole;
+      return { lift: style.lift, cycles: cycles.length === 0 ? [] : timedTogether(m, style, cycles), score: scoreOf(cycles) };
     })
     .filter((r) => r.cycles.length > 0)
     .sort((a, b) => b.score - a.score);

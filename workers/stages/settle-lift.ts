@@ -52,7 +52,8 @@ export function settleLift(light: Witness, close: readonly Sample[]): Settled {
   const [fromLight, fromHeavy] = [of(light, lift), of(heavy, lift)];
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
-  const useLight = fromLight !== undefined && fromLight.score >= lightShare * (fromHeavy?.score ?? 0);
+  const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
+  const useLight = fromLight !== undefined && (sameReps || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
   return {
     lift,
     reps: useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!),
