@@ -128,6 +128,16 @@ describe('lift and reps', () => {
     expect(Math.abs(reading!.cycles[0]!.end * lifter.movement.stepS - 4.6)).toBeLessThan(0.4);
   });
 
+  it('is not sure of hands that fall quicker than any rep of a bench press, and counts no bar unracked', () => {
+    const wave = (t: number, startS: number, lengthS: number) =>
+      t < startS || t > startS + lengthS ? 0 : (1 - Math.cos(((t - startS) / lengthS) * 2 * Math.PI)) / 2;
+    const readingOf = (depth: (t: number) => number) =>
+      lifterOf(courseOf((t) => lying(depth(t)), 9, { ...stand, azimuthDeg: 45 }))!.readings[0]!;
+    expect(readingOf((t) => wave(t, 3, 2)).score).toBeGreaterThan(0.9);
+    expect(readingOf((t) => wave(t, 3, 0.4)).score).toBeLessThan(0.5);
+    expect(readingOf((t) => 0.42 * wave(t, 1, 2) + wave(t, 5, 2.4)).cycles).toHaveLength(1);
+  });
+
   it('counts a press after a walk across the room that moves the hands farther in the picture than the rep', () => {
     const up = depthOf([7]);
     // from beside the camera to the bar in 2.5 s, then 3 s in place

@@ -44,9 +44,9 @@ const turnsDeg = [0, 90, 180, 270];
 /** Pictures that each square is first looked at in; what is none of a person there is not looked at again. */
 const firstLooks = 3;
 const leastPresence = 0.8;
-/** Pictures in which a square is looked at closer, and the least score that makes a lifter. */
+/** Pictures in which a square is looked at closer, and the least score that makes a lifter: low, for how they move over the whole clip tells more. */
 const closerLooks = 16;
-const leastScore = 0.2;
+const leastScore = 0.1;
 /** A trunk steeper than this (a sine, head up or down) is no lifter's on a bench but a spotter's: in a few pictures, and surely in more. */
 const steep = { few: 0.7, more: 0.85 };
 /** Squares looked at closer, and of these the best, read once more from where the lifter was seen and by the heavy model. */

@@ -234,10 +234,8 @@ function alike(all: Cycle[]): Cycle[] {
   // standing up without the bar after a set looks like the first half of one more rep
   const cycles = all.some((c) => c.complete) ? all.filter((c) => c.complete) : all;
   if (cycles.length < 2) return cycles;
-  const best = quantile(
-    cycles.map((c) => c.amplitudeM * c.score),
-    0.9,
-  );
+  const weights = cycles.map((c) => c.amplitudeM * c.score).sort((x, y) => x - y);
+  const best = weights[Math.ceil(0.9 * (weights.length - 1))]!;
   const typical = cycles.filter((c) => c.amplitudeM * c.score > 0.5 * best);
   const amplitude = median(typical.map((c) => c.amplitudeM));
   return cycles.filter((c) => c.amplitudeM > 0.6 * amplitude && c.amplitudeM < 1.7 * amplitude);
