@@ -21,7 +21,7 @@ const closeLooks = 48;
 /** Before the first rep and after the last one, at least. */
 const aroundS = 0.3;
 /** A short set leaves looks over: they go to a rep's time (and its rest) before and after, where the light model may have missed one; at this spacing. */
-const more = { reps: 1.3, spacingS: 0.2 };
+const more = { reps: 1.7, spacingS: 0.25 };
 /** Below this fit to its lift a movement read by the light model, which tells little of hands before a lying chest, is read by the heavy one too. */
 const doubtfulFit = 0.5;
 /** Heavy looks at a whole clip, at most. */
