@@ -76,6 +76,9 @@ function barLeaves({ wrist, stepS }: Movement, start: number, turn: number): num
 /** Somebody walks where hips and feet are both this far from where they were, middle of the second before to middle of the second after; shorter stays hold no rep. */
 const walk = { farM: 0.35, overS: 1, leastStayS: 1.5 };
 
+/** What is read in places counts when it scores so many times what the whole does (chosen: a stay that ends too early halves a rep or loses it). */
+const inPlaceOver = 1.5;
+
 /** A part of a movement, as indices: from the first to the last. */
 type Stretch = [from: number, to: number];
 
@@ -86,7 +89,7 @@ function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stret
   const moved = (v: readonly number[], at: number) =>
     median(v.slice(at, at + over + 1)) - median(v.slice(Math.max(0, at - over), at + 1));
   const far = (up: number[], across: number[], at: number) => Math.hypot(moved(up, at), moved(across, at)) > walk.farM;
-  // the feet alone tell when the hips go up and down
+  // hips move in a lift and feet are misread at times, but a walk moves both
   const walks = hip.map((_, at) => far(ankle, ankleAcross, at) && far(hip, hipAcross, at));
   const stays: Stretch[] = [];
   for (let from = 0; from <= last; from++) {
@@ -251,7 +254,7 @@ export function readingsOf(m: Movement): Reading[] {
     .map((style): Reading => {
       const whole = alike(cyclesOf(m, style));
       const inPlace = alike(stays.flatMap((stay) => cyclesOf(m, style, stay)));
-      const cycles = scoreOf(inPlace) > 1.5 * scoreOf(whole) ? inPlace : whole;
+      const cycles = scoreOf(inPlace) > inPlaceOver * scoreOf(whole) ? inPlace : whole;
       return { lift: style.lift, cycles: cycles.length === 0 ? [] : timedTogether(m, style, cycles), score: scoreOf(cycles) };
     })
     .filter((r) => r.cycles.length > 0)
