@@ -135,7 +135,28 @@ describe('lift and reps', () => {
       lifterOf(courseOf((t) => lying(depth(t)), 9, { ...stand, azimuthDeg: 45 }))!.readings[0]!;
     expect(readingOf((t) => wave(t, 3, 2)).score).toBeGreaterThan(0.9);
     expect(readingOf((t) => wave(t, 3, 0.4)).score).toBeLessThan(0.5);
-    expect(readingOf((t) => 0.42 * wave(t, 1, 2) + wave(t, 5, 2.4)).cycles).toHaveLength(1);
+    expect(readingOf((t) => 0.48 * wave(t, 1, 2) + wave(t, 5, 2.4)).cycles).toHaveLength(1);
+  });
+
+  it('takes the times of the model that saw more moments where both count as many reps, though it saw them worse', () => {
+    const depth = depthOf([2]);
+    // the trunk seems to lie more than it does at the bottom
+    const worse = (t: number) => {
+      const joints = squatting(depth(t));
+      for (const row of [joint.shoulderL, joint.shoulderR, joint.wristL, joint.wristR])
+        joints[row] = [joints[row]![0], joints[row]![1] - 0.38 * depth(t) ** 4, joints[row]![2]];
+      return joints;
+    };
+    const light = lifterOf(courseOf(worse, 7, stand))!;
+    // what saw it better saw it half a second late
+    const close = courseOf((t) => squatting(depth(t - 0.5)), 7, stand).people[0]!.samples.filter((_, i) => i % 3 === 0);
+    const closeScore = lifterOf({ widthPx: 288, heightPx: 512, timesS: [], people: [{ id: 1, samples: close }] })!.readings[0]!
+      .score;
+    expect(light.readings[0]!.score).toBeLessThan(0.8 * closeScore);
+    const { lift, reps } = settleLift(light, close);
+    expect(lift).toBe('squat');
+    expect(reps).toHaveLength(1);
+    expect(Math.abs(reps[0]!.turnS - 3.2)).toBeLessThan(0.2);
   });
 
   it('counts a press after a walk across the room that moves the hands farther in the picture than the rep', () => {

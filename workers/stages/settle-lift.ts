@@ -36,7 +36,7 @@ export function repsOf({ movement }: Pick<Witness, 'movement'>, reading: Reading
 /**
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
- * model where they fit nearly as well, since it saw more moments.
+ * model where it counts as many or they fit nearly as well, since it saw more moments.
  */
 export function settleLift(light: Witness, close: readonly Sample[]): Settled {
   const person: Person = { id: 0, samples: [...close] };
