@@ -21,6 +21,17 @@ export function isDoubtful({ lift }: Facts): boolean {
   return !lift.known || (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
 }
 
+/** Whom the detector could not find is half hidden, and joints that are hidden are guessed, over the picture's edge too: parts are no surer than this. */
+const guessedConfidence = 0.5;
+
+/** The facts with less sureness of what is in the picture. */
+export function withGuessedParts(facts: Facts): Facts {
+  const lessSure = (part: Facts['inFrame']['feet']) =>
+    part.known ? { ...part, confidence: Math.min(part.confidence ?? 1, guessedConfidence) } : part;
+  const inFrame = Object.fromEntries(Object.entries(facts.inFrame).map(([name, part]) => [name, lessSure(part)]));
+  return { ...facts, inFrame: inFrame as Facts['inFrame'] };
+}
+
 /**
  * Looks again for someone on a bench, whom the detector may have missed for their spotter or for seeing no head; gives the facts in which the
  * lift is surer. Costs one more decoding and some seconds.
@@ -55,5 +66,5 @@ export async function searchLying(
   const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
   // where both saw a bench press, the one that read more of it saw the lifter better
   const readsMore = !isBench(first) || repsOf(second) > repsOf(first);
-  return isBench(second) && sureOf(second) > sureOf(first) && readsMore ? second : first;
+  return isBench(second) && sureOf(second) > sureOf(first) && readsMore ? withGuessedParts(second) : first;
 }

@@ -3,7 +3,7 @@ import { known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
 import type { PoseEngine } from '../../workers/pose/engine.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
-import { isDoubtful } from '../../workers/second-look.ts';
+import { isDoubtful, withGuessedParts } from '../../workers/second-look.ts';
 import { createSpread, findLying } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
 
@@ -101,5 +101,15 @@ describe('spread of frames', () => {
     expect(values.length).toBeGreaterThan(8);
     expect(values.length).toBeLessThanOrEqual(24);
     expect(new Set(values).size).toBeGreaterThan(8);
+  });
+});
+
+describe('parts of a lifter whom only the search found', () => {
+  it('are outside the picture only as far as a guess goes, so that nobody is sent back for them', () => {
+    const value = { share: 0.4, outsideShare: 0.6, lostAt: ['start' as const] };
+    const inFrame = { feet: known(value, { confidence: 0.97 }), hands: unknown('too-few-frames') } as Partial<Facts['inFrame']>;
+    const { feet, hands } = withGuessedParts({ inFrame } as Facts).inFrame;
+    expect(feet).toMatchObject({ known: true, value, confidence: 0.5 });
+    expect(hands).toEqual(unknown('too-few-frames'));
   });
 });
