@@ -112,6 +112,38 @@ describe('lift and reps', () => {
     expect(sureness(clean)).toBeLessThan(0.8);
   });
 
+  it('is not sure of a squat that one model takes for another lift, nor of a single one that reads poorly to one of them', () => {
+    const courseIn = (jointsAt: (timeS: number) => ReturnType<typeof squatting>) => courseOf(jointsAt, 9, stand);
+    const closeOf = (jointsAt: (timeS: number) => ReturnType<typeof squatting>) =>
+      courseIn(jointsAt).people[0]!.samples.filter((_, i) => i % 3 === 0);
+    const [once, twice] = [depthOf([2]), depthOf([1, 5])];
+    const light = (depth: typeof once) => lifterOf(courseIn((t) => squatting(depth(t))))!;
+    const squats = settleLift(
+      light(twice),
+      closeOf((t) => squatting(twice(t))),
+    );
+    expect(squats).toMatchObject({ lift: 'squat', confidence: 0.98 });
+    // the heavy model, which sees feet more surely, sees one foot before the other
+    const lunges = settleLift(
+      light(twice),
+      closeOf((t) => lunging(twice(t))),
+    );
+    expect(lunges.reps).toHaveLength(2);
+    expect(lunges.confidence).toBeLessThan(0.6);
+    // the light model saw nothing of a movement that the heavy one reads over the whole clip: a spotter who bends down once looks like that
+    const heavy = (depth: typeof once, alone: ReturnType<typeof light>['readings'] | null) =>
+      settleLift(
+        light(depth),
+        closeOf((t) => squatting(depth(t))),
+        alone,
+      ).confidence;
+    expect([heavy(once, null), heavy(once, light(once).readings), heavy(once, [])].map((sure) => sure > 0.9)).toEqual([
+      true,
+      true,
+      false,
+    ]);
+  });
+
   it('counts one rep of a bench press whose hands are read wrong for a moment on the way up', () => {
     // down from 1 to 2.2 s, up until 4.6 s; around 3.6 s the hands seem to fall back
     const slip = (t: number) => 0.7 * Math.exp(-(((t - 3.6) / 0.2) ** 2));

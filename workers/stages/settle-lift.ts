@@ -23,6 +23,12 @@ const leastLooks = 12;
 /** The light model's reps are taken when they fit at least this well against the heavy one's; measured: 0.7 to 0.9 do about as well. */
 const lightShare = 0.8;
 
+/**
+ * Below such a fit to either model a standing lift that the other model sees may be another one (a clean, a lunge, a spotter who bends down), the more
+ * so when it was seen once only; what is then left of its confidence. Measured: right lifts fit 0.34 at least with several reps, 0.5 with one.
+ */
+const doubtful = { once: 0.45, often: 0.25, left: 0.6 };
+
 /** How well the reps of a reading fit its lift, 0..1; 0 without a reading. */
 export const fitOf = (reading: Reading | undefined) =>
   reading === undefined ? 0 : reading.cycles.reduce((sum, c) => sum + c.score, 0) / reading.cycles.length;
@@ -37,8 +43,9 @@ export function repsOf({ movement }: Pick<Witness, 'movement'>, reading: Reading
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
  * model where it counts as many or they fit nearly as well, since it saw more moments.
+ * `alone`: what the light model read where `light` is the heavy one's movement over the whole clip.
  */
-export function settleLift(light: Witness, close: readonly Sample[]): Settled {
+export function settleLift(light: Witness, close: readonly Sample[], alone: readonly Reading[] | null = null): Settled {
   const person: Person = { id: 0, samples: [...close] };
   const heavy: Witness | null =
     close.length < leastLooks ? null : ((movement) => ({ movement, readings: readingsOf(movement) }))(movementOf(person));
@@ -54,10 +61,16 @@ export function settleLift(light: Witness, close: readonly Sample[]): Settled {
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
   const useLight = fromLight !== undefined && (sameReps || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
+  const reps = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
+  const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
+  if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
+  // lying, the hands are seen by one model and not the other, or by what moves around them alone
+  const agreed = lift === 'bench' || Math.min(...fits) >= (reps.length === 1 ? doubtful.once : doubtful.often);
+  const confidence = 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin));
   return {
     lift,
-    reps: useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!),
+    reps,
     fit: Math.max(fitOf(fromLight), fitOf(fromHeavy)),
-    confidence: round2(Math.min(0.98, 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin)))),
+    confidence: round2(Math.min(0.98, confidence) * (agreed ? 1 : doubtful.left)),
   };
 }
