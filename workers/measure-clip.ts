@@ -93,8 +93,10 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() }),
   );
   const isLate = performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
-  if (isDoubtful(facts) && !isLate)
-    facts = await timed('search', () => searchLying(facts, { container, frames: spread.frames(), engine: pose, around, signal }));
+  if (isDoubtful(facts) && !isLate) {
+    const seen = { course: watch.course(), frames: spread.frames() };
+    facts = await timed('search', () => searchLying(facts, { ...seen, container, engine: pose, around, signal }));
+  }
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(large));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;

@@ -5,7 +5,8 @@ import { decodeFrames } from './media/decode.ts';
 import type { PoseEngine } from './pose/engine.ts';
 import type { RgbImage } from './pose/types.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
-import { findLying } from './stages/lying-search.ts';
+import type { Course } from './stages/course.ts';
+import { findLying, isStanding } from './stages/lying-search.ts';
 import { type Around, measurePeople } from './stages/measure.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { createWatch } from './stages/watch.ts';
@@ -39,12 +40,21 @@ export function withGuessedParts(facts: Facts): Facts {
 export async function searchLying(
   first: Facts,
   {
+    course,
     container,
     frames,
     engine,
     around,
     signal,
-  }: { container: Container; frames: readonly RgbImage[]; engine: PoseEngine; around: Omit<Around, 'flow'>; signal: AbortSignal },
+  }: {
+    /** Whom the first look followed. */
+    course: Course;
+    container: Container;
+    frames: readonly RgbImage[];
+    engine: PoseEngine;
+    around: Omit<Around, 'flow'>;
+    signal: AbortSignal;
+  },
 ): Promise<Facts> {
   const found = await findLying(frames, engine, signal);
   if (found === null) return first;
@@ -60,11 +70,14 @@ export async function searchLying(
     },
     signal,
   );
+  const [person] = watch.course().people;
+  if (person === undefined || isStanding(person, course)) return first;
   const second = await measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() });
   const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
   const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
   const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
   // where both saw a bench press, the one that read more of it saw the lifter better
   const readsMore = !isBench(first) || repsOf(second) > repsOf(first);
-  return isBench(second) && sureOf(second) > sureOf(first) && readsMore ? withGuessedParts(second) : first;
+  const surer = sureOf(second) > Math.max(sureOf(first), sureConfidence.other);
+  return isBench(second) && surer && readsMore ? withGuessedParts(second) : first;
 }
