@@ -6,9 +6,10 @@ import type { PoseEngine } from './pose/engine.ts';
 import type { RgbImage } from './pose/types.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import type { Course } from './stages/course.ts';
-import { findLying, isStanding } from './stages/lying-search.ts';
+import { findLying } from './stages/lying-search.ts';
 import { type Around, measurePeople } from './stages/measure.ts';
 import { createSmallGray } from './stages/small-gray.ts';
+import { isStanding } from './stages/stander.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */

@@ -1,8 +1,9 @@
 import { expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
+import { joint } from '../../workers/pose/types.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
-import { courseOf, squatting } from './stick-figure.ts';
+import { courseOf, lunging, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
 const depth = (timeS: number) => (timeS < 1 || timeS > 6.6 ? 0 : (1 - Math.cos(((timeS - 1) / 2.8) * 2 * Math.PI)) / 2);
@@ -29,4 +30,40 @@ it('lets the heavy model read the whole clip where the light one reads no lift',
 it('says that there is no lift where neither model reads one', async () => {
   const facts = await measurePeople(watchOf(standing, standing), unknown('not-measured'), around);
   expect([facts.lift.known, facts.reps]).toEqual([false, { known: false, reason: 'no-lift' }]);
+});
+
+/** Standing, hands from the hips to the shoulders and back in 2 s, from each of these times on: curls with a bar. */
+const curls = (starts: number[], ankleSeen = 1) => {
+  const course = courseOf(
+    (timeS) => {
+      const joints = squatting(0);
+      const start = starts.find((s) => timeS >= s && timeS < s + 2);
+      const up = start === undefined ? 0 : (1 - Math.cos((timeS - start) * Math.PI)) / 2;
+      for (const row of [joint.wristL, joint.wristR]) {
+        const [x, y] = joints[row]!;
+        joints[row] = [x, y - 0.55 * (1 - up), 0.25];
+      }
+      return joints;
+    },
+    8,
+    { ...stand, azimuthDeg: 30 },
+  );
+  for (const { pose } of course.people[0]!.samples)
+    for (const row of [joint.ankleL, joint.ankleR]) pose.points[row * 5 + 3] = ankleSeen;
+  return course;
+};
+
+it('takes what one in plain view does again and again, and is none of the lifts, for another lift, and is not sure of it', async () => {
+  const liftOf = async (course: typeof standing) =>
+    (await measurePeople(watchOf(course, course), unknown('not-measured'), around)).lift;
+  expect(await liftOf(curls([1, 4]))).toEqual({ known: true, value: 'other', confidence: 0.55 });
+  // once may be anything, and of one half hidden it may be a lift seen wrong
+  expect((await liftOf(curls([1]))).known).toBe(false);
+  expect((await liftOf(curls([1, 4], 0.7))).known).toBe(false);
+});
+
+it('takes lunges for another lift', async () => {
+  const steps = courseOf((timeS) => lunging(depth(timeS)), 8, stand);
+  const { lift } = await measurePeople(watchOf(steps, steps), unknown('not-measured'), around);
+  expect(lift).toMatchObject({ known: true, value: 'other' });
 });

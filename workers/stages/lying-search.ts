@@ -1,7 +1,8 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
-import { body, type Course, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
+import { body, pxPerMetre, visibilityOf } from './course.ts';
 import { median, quantile } from './series.ts';
+import { steepnessOf } from './stander.ts';
 
 /** Pictures of a clip, thinned out evenly as it goes on, for a second search when the first look found no lifter. */
 export interface Spread {
@@ -57,17 +58,6 @@ const cellsLong = 48;
 const strong = 0.5;
 const ramp = (v: number, from: number, to: number) => Math.min(1, Math.max(0, (v - from) / (to - from)));
 const rangeOf = (v: number[]) => quantile(v, 0.9) - quantile(v, 0.1);
-
-/** Sine of the trunk's angle to the horizontal, 0..1, over all poses. */
-const steepnessOf = (poses: readonly Pose[]) =>
-  Math.abs(
-    median(
-      poses.map((p) => {
-        const [x, y, z] = middleWorld(p, joint.shoulderL, joint.shoulderR);
-        return -y / Math.max(1e-6, Math.hypot(x, y, z));
-      }),
-    ),
-  );
 
 /** How much poses read from one square look like someone who lies and presses, 0..1: a trunk that lies still, hands that move up and down. */
 function lyingScore(poses: readonly Pose[]): number {
@@ -150,41 +140,6 @@ export async function findLying(
     if (score > (found?.score ?? leastScore)) found = { region, score };
   }
   return found;
-}
-
-/**
- * What tells one who stands from a spotter behind a bench: upright (a sine) and followed for most of the clip, a foot plainly seen, and hands and trunk
- * in the place of those of the one found. Measured: where someone who stands was found, hands are 0.02 to 0.2 m apart, trunks 0.07 to 0.38 m, and a
- * foot is seen with 0.92 or more; spotters have their hands 0.24 m away or more, or a foot seen with 0.8 or less.
- */
-const stander = { share: 0.6, upright: 0.8, foot: 0.88, handsM: 0.22, trunksM: 0.4 };
-const hands = [joint.wristL, joint.wristR];
-const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
-
-/** Whether the one found lying is someone who was seen to stand: squares that are turned or hold a part of a body fool the models. */
-export function isStanding({ samples }: Person, { people, timesS }: Course): boolean {
-  const lying = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
-  return people.some((person) => {
-    const poses = person.samples.map((s) => s.pose);
-    if (poses.length < stander.share * timesS.length || steepnessOf(poses) < stander.upright) return false;
-    const seen = [joint.ankleL, joint.ankleR].map((row) => median(poses.map((pose) => visibilityOf(pose, row))));
-    const pairs = person.samples.flatMap(({ timeS, pose }) => {
-      const found = lying.get(timeS);
-      return found === undefined ? [] : [{ pose, found }];
-    });
-    const apartM = (rows: number[]) =>
-      median(
-        pairs.map(({ pose, found }) => {
-          const [dx, dy] = [0, 1].map((axis) =>
-            rows.reduce((sum, row) => sum + pose.points[row * pointWidth + axis]! - found.points[row * pointWidth + axis]!, 0),
-          );
-          return Math.hypot(dx!, dy!) / rows.length / pxPerMetre(pose);
-        }),
-      );
-    return (
-      Math.max(...seen) > stander.foot && pairs.length > 0 && apartM(hands) < stander.handsM && apartM(trunk) < stander.trunksM
-    );
-  });
 }
 
 /** The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. */

@@ -8,8 +8,11 @@ import { cameraOf } from './camera.ts';
 import { type Course, type Person, type Sample, stilled, visibilityOf } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
+import { movementOf } from './movement.ts';
+import { repeatsItself } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
+import { standsInView } from './stander.ts';
 import type { CameraStep } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
@@ -89,7 +92,7 @@ export async function measurePeople(
   const known1 = clip.known ? clip.value.durationS : (course.timesS.at(-1) ?? endS);
   return {
     ...facts,
-    lift: known(lift, { confidence }),
+    lift: confidence < otherConfidence && doesAnother(lifter.person, course) ? otherLift : known(lift, { confidence }),
     reps: known(reps, { confidence: round2(Math.min(0.97, 0.5 + 0.47 * fit)) }),
     liftWindow: known({ startS, endS }, { spread: 0.5 }),
     deadTime: known(
@@ -173,12 +176,21 @@ function orientationOf(turn: Turn): Facts['orientation'] {
   return known(seen[turn.turnDeg], { confidence: round2(turn.sure) });
 }
 
+/**
+ * Someone who stands in plain view and goes up and down again and again, yet moves like none of the lifts, does another one. Chosen: likelier than
+ * not, and below what spares a second search.
+ */
+const otherConfidence = 0.55;
+const otherLift = known<LiftId>('other', { confidence: otherConfidence });
+const doesAnother = (person: Person, { timesS }: Course) => standsInView(person, timesS) && repeatsItself(movementOf(person));
+
 function withoutLift(facts: Facts, course: Course): Facts {
   const person = mainPersonOf(course);
   if (person === null) return { ...facts, people: unknown('no-lifter'), reps: unknown('no-lifter') };
   // not finding a lift is no proof that there is none
   return {
     ...facts,
+    lift: doesAnother(person, course) ? otherLift : facts.lift,
     reps: unknown('no-lift'),
     people: peopleOf(course, person, person.samples, 0, Number.POSITIVE_INFINITY, 'other'),
   };

@@ -260,3 +260,19 @@ export function readingsOf(m: Movement): Reading[] {
     .filter((r) => r.cycles.length > 0)
     .sort((a, b) => b.score - a.score);
 }
+
+/** A movement repeats itself with at least so many ways up and down, of at least this travel, each at least this share of the longest. */
+const repeated = { least: 2, leastM: 0.25, alike: 0.6 };
+
+/** Whether hands or shoulders go up and down again and again in one place, be it no lift that is known here. */
+export function repeatsItself(m: Movement): boolean {
+  return staysOf(m).some((stay) =>
+    [m.wrist, m.shoulder].some((signal) =>
+      [signal, signal.map((height) => -height)].some((v) => {
+        const waves = wavesOf(v, { leastM: repeated.leastM, stepS: m.stepS }, stay).filter((wave) => wave.complete);
+        const longest = Math.max(...waves.map((wave) => wave.amplitudeM));
+        return waves.filter((wave) => wave.amplitudeM >= repeated.alike * longest).length >= repeated.least;
+      }),
+    ),
+  );
+}

@@ -1,0 +1,60 @@
+import { describe, expect, it } from 'vitest';
+import { joint, type Pose } from '../../workers/pose/types.ts';
+import { isStanding } from '../../workers/stages/stander.ts';
+import { poseOf, squatting } from './stick-figure.ts';
+
+const size = [288, 512] as const;
+const longFovDeg = 69.4;
+const stand = { azimuthDeg: 20, heightM: 1.5, distanceM: 2.6 };
+const depthAt = (i: number) => (i % 6) / 5;
+
+describe('one found lying', () => {
+  const seconds = Array.from({ length: 30 }, (_, i) => i / 15);
+  const person = (pose: (i: number) => Pose, every = 1) => ({
+    id: 1,
+    samples: seconds.flatMap((timeS, i) => (i % every === 0 ? [{ timeS, pose: pose(i) }] : [])),
+  });
+  const stands = (i: number) => poseOf(squatting(0.1 * depthAt(i)), stand, size, longFovDeg);
+  /** The same joints in the picture, read as of one who lies: the trunk along the floor. */
+  const turned = (i: number) => {
+    const pose = stands(i);
+    for (const row of [joint.shoulderL, joint.shoulderR]) pose.world.set([0.3, -0.05, 0.4], row * 3);
+    return pose;
+  };
+  const moved = (pose: Pose, rows: number[], byPx: number) => {
+    for (const row of rows) pose.points[row * 5]! += byPx;
+    return pose;
+  };
+  const course = (pose: (i: number) => Pose, every?: number) => ({
+    widthPx: size[0],
+    heightPx: size[1],
+    timesS: seconds,
+    people: [person(pose, every)],
+  });
+  const hidden = (i: number) => {
+    const pose = stands(i);
+    for (const row of [joint.ankleL, joint.ankleR]) pose.points[row * 5 + 3] = 0.7;
+    return pose;
+  };
+  const hands = [joint.wristL, joint.wristR];
+  const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
+
+  it('stands when someone whose feet are in plain view has hands and trunk in the same place', () => {
+    expect(isStanding(person(turned), course(stands))).toBe(true);
+  });
+
+  it.each([
+    ['the feet of who stands there are hidden, as behind a bench', turned, course(hidden)],
+    ['their hands are elsewhere', (i: number) => moved(turned(i), hands, 60), course(stands)],
+    [
+      'their trunk is elsewhere, as that of a spotter beside the bench',
+      (i: number) => moved(turned(i), trunk, 90),
+      course(stands),
+    ],
+    ['they were there for a short while', turned, course(stands, 3)],
+    ['they lie themselves', turned, course(turned)],
+    ['nobody else was seen', turned, { ...course(stands), people: [] }],
+  ])('lies when %s', (_, pose, seen) => {
+    expect(isStanding(person(pose), seen)).toBe(false);
+  });
+});
