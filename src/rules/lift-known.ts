@@ -14,9 +14,10 @@ export const liftKnown = defineRule({
     overruleConfidence: z.number().min(0).max(1).default(0.9),
   }),
   messages: { 'lift-unknown': [], 'other-lift': [] },
-  check({ facts: { lift: measured }, lift, options }) {
+  check({ facts: { lift: measured, caption }, lift, options }) {
     if (lift !== null) return pass;
-    const other = measured.known && measured.value === 'other' && (measured.confidence ?? 1) >= options.sureConfidence;
-    return other ? advice('other-lift', {}) : found('lift-unknown', {});
+    const seen = measured.known && measured.value === 'other' && (measured.confidence ?? 1) >= options.sureConfidence;
+    const named = caption.known && caption.value.lift === 'other';
+    return seen || named ? advice('other-lift', {}) : found('lift-unknown', {});
   },
 });

@@ -15,7 +15,7 @@ export const reasons: Language['reasons'] = {
   ambiguous: 'it could be one or the other',
   'not-stated': 'not in the caption',
   'container-silent': 'the file does not say',
-  'lift-unknown': 'I could not tell which lift it is',
+  'lift-unknown': 'it depends on the lift',
 };
 /** The same where a coach reads it. */
 export const reasonsForCoaches: Language['reasons'] = { ...reasons, hidden: 'too much of the lifter was hidden' };

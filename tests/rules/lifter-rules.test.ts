@@ -66,6 +66,12 @@ testRule(liftInClip, {
 
 const measured = (lift: LiftId, confidence: number) => exampleFacts('squat', { lift: known(lift, { confidence }) });
 
+const captioned = (lift: LiftId | null, repsSaid: number | null, change: Partial<Facts> = {}) =>
+  exampleFacts('squat', {
+    caption: known({ lift, loadKg: null, loadUnit: null, reps: repsSaid, sets: null, rpe: null, question: null }),
+    ...change,
+  });
+
 testRule(liftKnown, {
   pass: [{ name: 'a squat', facts: exampleFacts('squat') }],
   fail: [
@@ -77,6 +83,14 @@ testRule(liftKnown, {
       numbers: {},
     },
     { name: 'another lift', lift: 'other', facts: measured('other', 0.9), message: 'other-lift', numbers: {}, sure: false },
+    {
+      name: 'the caption names another lift',
+      lift: 'other',
+      facts: captioned('other', 2, { lift: unknown('no-lift') }),
+      message: 'other-lift',
+      numbers: {},
+      sure: false,
+    },
     { name: 'perhaps another lift', lift: null, facts: measured('other', 0.6), message: 'lift-unknown', numbers: {} },
   ],
   cannotTell: [],
@@ -88,12 +102,6 @@ testRule(liftKnown, {
   },
   readByJudge: ['overruleConfidence'],
 });
-
-const captioned = (lift: LiftId | null, repsSaid: number | null, change: Partial<Facts> = {}) =>
-  exampleFacts('squat', {
-    caption: known({ lift, loadKg: null, loadUnit: null, reps: repsSaid, sets: null, rpe: null, question: null }),
-    ...change,
-  });
 
 testRule(asCaptioned, {
   pass: [
