@@ -9,6 +9,7 @@ import { type Course, type Person, type Sample, stilled, visibilityOf } from './
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
+import { withoutPassers } from './passers.ts';
 import { repeatsItself } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
@@ -46,11 +47,12 @@ export interface Around {
 
 /** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
 export async function measurePeople(
-  watch: Pick<Watch, 'course' | 'lookClosely'>,
+  given: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
   { path, flow: seenFlow, pitchIn }: Around,
 ): Promise<Facts> {
   const facts = unmeasured(clip);
+  const watch = withoutPassers(given);
   const played = watch.course();
   const flow = stilledFlow(seenFlow, path, played.widthPx);
   const still = stilled(played, path);
