@@ -3,7 +3,7 @@ import { known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
 import type { PoseEngine } from '../../workers/pose/engine.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
-import { isDoubtful, withGuessedParts } from '../../workers/second-look.ts';
+import { isDoubtful, surerOf, withGuessedParts } from '../../workers/second-look.ts';
 import { createSpread, findLying } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
 
@@ -86,6 +86,31 @@ describe('when it is searched', () => {
     expect([0.7, 0.9].map((confidence) => facts(known('bench', { confidence })))).toEqual([true, false]);
     // a spotter who bends over the bench reads as a poor squat
     expect([0.5, 0.7].map((confidence) => facts(known('squat', { confidence })))).toEqual([true, false]);
+  });
+});
+
+describe('what was found second', () => {
+  const facts = (lift: Facts['lift'], reps: number, spread: number | null) =>
+    ({
+      lift,
+      reps: reps === 0 ? unknown('no-lift') : known(Array.from({ length: reps }, () => ({ startS: 0, turnS: 1, endS: 2 }))),
+      view: spread === null ? unknown('ambiguous') : known({ azimuthDeg: 40 }, { spread }),
+      inFrame: {},
+    }) as unknown as Facts;
+  const bench = (confidence: number) => known<'bench'>('bench', { confidence });
+  const none = facts(unknown('no-lift'), 0, null);
+
+  it.each([
+    ['where no lift was seen', none, facts(bench(0.9), 2, 20), true],
+    ['in place of a doubtful squat', facts(known('squat', { confidence: 0.5 }), 1, 20), facts(bench(0.9), 2, 20), true],
+    ['where it read more of a doubtful bench press', facts(bench(0.5), 1, 20), facts(bench(0.9), 2, 20), true],
+    ['not where it read no more of it', facts(bench(0.5), 2, 20), facts(bench(0.9), 2, 20), false],
+    ['not when it is not sure itself', none, facts(bench(0.6), 2, 20), false],
+    ['not when it is no bench press', none, facts(known('squat', { confidence: 0.9 }), 2, 20), false],
+    ['not when the body faces no way that poses agree on', none, facts(bench(0.9), 2, 60), false],
+    ['not when its view is unknown', none, facts(bench(0.9), 2, null), false],
+  ])('is taken %s', (_, first, second, taken) => {
+    expect(surerOf(first, second).lift).toEqual((taken ? second : first).lift);
   });
 });
 

@@ -36,14 +36,16 @@ describe('one found lying', () => {
     for (const row of [joint.ankleL, joint.ankleR]) pose.points[row * 5 + 3] = 0.7;
     return pose;
   };
+  const hands = [joint.wristL, joint.wristR];
   const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
-  it('stands when someone whose feet are in plain view has the trunk in the same place', () => {
+  it('stands when someone whose feet are in plain view has hands and trunk in the same place', () => {
     expect(isStanding(person(turned), course(stands))).toBe(true);
   });
 
   it.each([
     ['the feet of who stands there are hidden, as behind a bench', turned, course(hidden)],
+    ['their hands are elsewhere', (i: number) => moved(turned(i), hands, 60), course(stands)],
     [
       'their trunk is elsewhere, as that of a spotter beside the bench',
       (i: number) => moved(turned(i), trunk, 90),

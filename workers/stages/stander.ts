@@ -27,8 +27,13 @@ export function standsInView({ samples }: Person, timesS: readonly number[]): bo
   return Math.max(...seen) > plain.foot;
 }
 
-/** Nearer than this to the trunk of one who stands, metres, a trunk found lying is theirs. Measured: 0.07 to 0.42; above a lifter, a spotter's is 0.7 or more. */
-const sameTrunkM = 0.45;
+/**
+ * How far apart, metres, hands and trunk of one who stands and of one found lying may seem to be the same person's. Measured where they were the same:
+ * trunks 0.07 to 0.42, hands mostly 0.02 to 0.26, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
+ * lifter's legs before them can look like one who stands in plain view, but their hands are 0.38 or more from the lifter's.
+ */
+const same = { handsM: 0.3, trunksM: 0.45 };
+const hands = [joint.wristL, joint.wristR];
 const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
 /** Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. */
@@ -40,12 +45,15 @@ export function isStanding({ samples }: Person, { people, timesS }: Course): boo
       const found = lying.get(timeS);
       return found === undefined ? [] : [{ pose, found }];
     });
-    const apartM = pairs.map(({ pose, found }) => {
-      const [dx, dy] = [0, 1].map((axis) =>
-        trunk.reduce((sum, row) => sum + pose.points[row * pointWidth + axis]! - found.points[row * pointWidth + axis]!, 0),
+    const apartM = (rows: number[]) =>
+      median(
+        pairs.map(({ pose, found }) => {
+          const [dx, dy] = [0, 1].map((axis) =>
+            rows.reduce((sum, row) => sum + pose.points[row * pointWidth + axis]! - found.points[row * pointWidth + axis]!, 0),
+          );
+          return Math.hypot(dx!, dy!) / rows.length / pxPerMetre(pose);
+        }),
       );
-      return Math.hypot(dx!, dy!) / trunk.length / pxPerMetre(pose);
-    });
-    return pairs.length > 0 && median(apartM) < sameTrunkM;
+    return pairs.length > 0 && apartM(hands) < same.handsM && apartM(trunk) < same.trunksM;
   });
 }
