@@ -58,12 +58,16 @@ function run(
   return { findings, cannotTell };
 }
 
-/** A finding that another one makes superfluous: that other says the same, and at least as gravely. */
-function isQuiet(each: { finding: Finding; rule: Rule }, all: readonly { finding: Finding }[]): boolean {
-  return all.some(
-    ({ finding: other }) =>
-      each.rule.quietAfter?.includes(other.rule) && (other.severity === 'fix' || each.finding.severity === 'advise'),
-  );
+/**
+ * A finding that another one makes superfluous: that other says the same, and more gravely, or as gravely and better. Of two that say the same
+ * both ways, each as gravely, the more important one stays.
+ */
+function isQuiet(each: { finding: Finding; rule: Rule }, all: readonly { finding: Finding; rule: Rule }[]): boolean {
+  return all.some(({ finding, rule }) => {
+    if (!each.rule.quietAfter?.includes(rule.id)) return false;
+    if (finding.severity !== each.finding.severity) return finding.severity === 'fix';
+    return !rule.quietAfter?.includes(each.rule.id) || rule.importance > each.rule.importance;
+  });
 }
 
 /** Judges one clip from its facts. Pure; never throws on valid facts and checked settings. */

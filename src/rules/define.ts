@@ -36,7 +36,7 @@ interface Shape<O extends z.ZodObject, M extends Messages> {
   forLift?: (lift: LiftData) => Partial<z.output<O>>;
   /** Requests under which the rule does not run. */
   notFor?: readonly RequestedView[];
-  /** Rules whose finding says the same and better, so this one keeps quiet. */
+  /** Rules whose finding says the same, and better unless they name this one too, so this one keeps quiet where theirs is as grave. */
   quietAfter?: readonly string[];
 }
 

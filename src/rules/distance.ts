@@ -28,6 +28,7 @@ export const distance = defineRule({
   messages: { 'too-far': ['distanceM', 'heightPercent', 'minM', 'maxM'], 'too-near': ['distanceM', 'minM', 'maxM'] },
   forLift: (lift) => ({ wantedM: [...lift.distanceM] as [number, number] }),
   notFor: ['bar-close-up'],
+  quietAfter: ['lifter-size'],
   check({ facts, options }) {
     const { people } = facts;
     const measured = facts.camera.distanceM;
