@@ -10,9 +10,10 @@ const depthAt = (i: number) => (i % 6) / 5;
 
 describe('one found lying', () => {
   const seconds = Array.from({ length: 30 }, (_, i) => i / 15);
-  const person = (pose: (i: number) => Pose, every = 1) => ({
+  const always = (_: number) => true;
+  const person = (pose: (i: number) => Pose, isThere = always) => ({
     id: 1,
-    samples: seconds.flatMap((timeS, i) => (i % every === 0 ? [{ timeS, pose: pose(i) }] : [])),
+    samples: seconds.flatMap((timeS, i) => (isThere(i) ? [{ timeS, pose: pose(i) }] : [])),
   });
   const stands = (i: number) => poseOf(squatting(0.1 * depthAt(i)), stand, size, longFovDeg);
   /** The same joints in the picture, read as of one who lies: the trunk along the floor. */
@@ -25,11 +26,11 @@ describe('one found lying', () => {
     for (const row of rows) pose.points[row * 5]! += byPx;
     return pose;
   };
-  const course = (pose: (i: number) => Pose, every?: number) => ({
+  const course = (pose: (i: number) => Pose, isThere = always) => ({
     widthPx: size[0],
     heightPx: size[1],
     timesS: seconds,
-    people: [person(pose, every)],
+    people: [person(pose, isThere)],
   });
   const hidden = (i: number) => {
     const pose = stands(i);
@@ -43,6 +44,15 @@ describe('one found lying', () => {
     expect(isStanding(person(turned), course(stands))).toBe(true);
   });
 
+  it('stands when they were followed all the time but looked at in every third frame', () => {
+    expect(
+      isStanding(
+        person(turned),
+        course(stands, (i) => i % 3 === 0),
+      ),
+    ).toBe(true);
+  });
+
   it.each([
     ['the feet of who stands there are hidden, as behind a bench', turned, course(hidden)],
     ['their hands are elsewhere', (i: number) => moved(turned(i), hands, 60), course(stands)],
@@ -51,7 +61,7 @@ describe('one found lying', () => {
       (i: number) => moved(turned(i), trunk, 90),
       course(stands),
     ],
-    ['they were there for a short while', turned, course(stands, 3)],
+    ['they were there for a third of the time', turned, course(stands, (i) => i < 10)],
     ['they lie themselves', turned, course(turned)],
     ['nobody else was seen', turned, { ...course(stands), people: [] }],
   ])('lies when %s', (_, pose, seen) => {

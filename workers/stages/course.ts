@@ -21,6 +21,18 @@ export interface Course {
   people: Person[];
 }
 
+/** A longer time between two poses is a gap: people besides the main one are looked at five times a second. */
+const mostGapS = 0.3;
+
+/** How long someone was followed, seconds: the times between their poses, gaps left out. */
+export function followedS(samples: readonly Sample[]): number {
+  const steps = samples.slice(1).map(({ timeS }, i) => timeS - samples[i]!.timeS);
+  return steps.reduce((sum, stepS) => sum + (stepS > mostGapS ? 0 : stepS), 0);
+}
+
+/** How long the pictures looked at go on, seconds. */
+export const lengthS = ({ timesS }: Pick<Course, 'timesS'>): number => (timesS.at(-1) ?? 0) - (timesS[0] ?? 0);
+
 /** Vector in metres: x to the picture's right, y down, z away from the camera. */
 export type Vec3 = [x: number, y: number, z: number];
 

@@ -1,6 +1,6 @@
 import { joint } from '../pose/types.ts';
 import type { FlowStep } from './bar-flow.ts';
-import { type Course, type Person, visibilityOf } from './course.ts';
+import { type Course, followedS, lengthS, type Person, visibilityOf } from './course.ts';
 import { type Movement, movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
 import { median } from './series.ts';
@@ -12,7 +12,7 @@ export interface Lifter {
   readings: Reading[];
 }
 
-/** Fewest poses that make a movement: half a second. */
+/** Fewest poses that make a movement: half a second of the main person. */
 const leastSamples = 8;
 
 /** The lifter among all people: who moves like a lift, the nearer (larger) person before the farther. null when nobody does. */
@@ -33,15 +33,15 @@ const limbs = [joint.elbowL, joint.elbowR, joint.wristL, joint.wristR, joint.kne
 const person = { presence: 0.8, limbs: 0.35, share: 0.15 };
 
 /** Whether a track shows a person and no texture. */
-function isPerson(track: Person, frames: number): boolean {
+function isPerson(track: Person, course: Course): boolean {
   const seen = median(track.samples.map(({ pose }) => median(limbs.map((row) => visibilityOf(pose, row)))));
   const presence = median(track.samples.map((s) => s.pose.presence));
-  return track.samples.length > person.share * frames && presence > person.presence && seen > person.limbs;
+  return followedS(track.samples) > person.share * lengthS(course) && presence > person.presence && seen > person.limbs;
 }
 
 /** Who would be the lifter if there were a lift: seen longest and largest; null when nobody was seen. */
 export function mainPersonOf(course: Course): Person | null {
-  const people = course.people.filter((p) => p.samples.length >= leastSamples && isPerson(p, course.timesS.length));
-  const size = (p: Person) => p.samples.length * movementOf(p).pxPerM;
+  const people = course.people.filter((p) => p.samples.length >= leastSamples && isPerson(p, course));
+  const size = (p: Person) => followedS(p.samples) * movementOf(p).pxPerM;
   return people.reduce<Person | null>((a, b) => (a === null || size(b) > size(a) ? b : a), null);
 }

@@ -5,7 +5,7 @@ import { joint, pointWidth } from '../pose/types.ts';
 import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
-import { type Course, type Person, type Sample, stilled, visibilityOf } from './course.ts';
+import { type Course, followedS, lengthS, type Person, type Sample, stilled, visibilityOf } from './course.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
@@ -184,7 +184,7 @@ function orientationOf(turn: Turn): Facts['orientation'] {
  */
 const otherConfidence = 0.55;
 const otherLift = known<LiftId>('other', { confidence: otherConfidence });
-const doesAnother = (person: Person, { timesS }: Course) => standsInView(person, timesS) && repeatsItself(movementOf(person));
+const doesAnother = (person: Person, course: Course) => standsInView(person, course) && repeatsItself(movementOf(person));
 
 function withoutLift(facts: Facts, course: Course): Facts {
   const person = mainPersonOf(course);
@@ -223,12 +223,11 @@ function peopleOf(
   lift: LiftId,
 ): Facts['people'] {
   const px = extentPx(samples, lift === 'bench');
-  const frames = course.timesS.filter((t) => t >= fromS && t <= toS).length;
+  const clipS = lengthS({ timesS: course.timesS.filter((t) => t >= fromS && t <= toS) });
   const others = course.people.filter((p) => {
     if (p.id === lifter.id) return false;
     const there = p.samples.filter((s) => s.timeS >= fromS && s.timeS <= toS && s.pose.presence > 0.8);
-    // people besides the main one are looked at in every third frame
-    return there.length * 3 > company.share * frames && extentPx(there, false) > company.size * px;
+    return followedS(there) > company.share * clipS && extentPx(there, false) > company.size * px;
   });
   return known(
     { count: 1 + others.length, lifterHeightShare: round2(px / course.heightPx) },

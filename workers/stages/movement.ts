@@ -1,6 +1,6 @@
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
 import type { FlowStep } from './bar-flow.ts';
-import { middlePx, middleWorld, type Person, pxPerMetre, visibilityOf, worldOf } from './course.ts';
+import { followedS, middlePx, middleWorld, type Person, pxPerMetre, visibilityOf, worldOf } from './course.ts';
 import { even, median, type Signal, smooth } from './series.ts';
 
 /** Heights of a person's joints over time, in metres upwards in the picture, and how upright the trunk is. All on the same even steps. */
@@ -49,13 +49,14 @@ function splitOf(pose: Pose): number {
   return Math.abs(x * ankles.z - z * ankles.x) / Math.max(1e-6, Math.hypot(x, z));
 }
 
-/** Least share of a person's frames in which what moves around the hands was followed (chosen: a gap in it may hide a part of a rep). */
+/** Least share of a person's time in which what moves around the hands was followed (chosen: a gap in it may hide a part of a rep). */
 const leastFollowed = 0.8;
 
 /** The bar's height at each of a person's samples, pixels upwards from the first; null when it was not followed for most of the time. */
 function barPx({ id, samples }: Person, flow: readonly FlowStep[]): number[] | null {
   const steps = flow.filter((step) => step.personId === id);
-  if (steps.length < leastFollowed * (samples.length - 1)) return null;
+  const seenS = steps.reduce((sum, { fromS, toS }) => sum + toS - fromS, 0);
+  if (seenS < leastFollowed * followedS(samples)) return null;
   let [next, height] = [0, 0];
   return samples.map(({ timeS }) => {
     while (next < steps.length && steps[next]!.toS <= timeS) height += steps[next++]!.upPx;

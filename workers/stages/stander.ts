@@ -1,5 +1,5 @@
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
-import { type Course, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
+import { type Course, followedS, lengthS, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
 import { median } from './series.ts';
 
 /** Sine of the trunk's angle to the horizontal, 0..1, over all poses. */
@@ -19,10 +19,11 @@ export const steepnessOf = (poses: readonly Pose[]) =>
  */
 const plain = { share: 0.6, upright: 0.8, foot: 0.9 };
 
-/** Whether someone stands in plain view for most of the clip, whose frames have these times. */
-export function standsInView({ samples }: Person, timesS: readonly number[]): boolean {
+/** Whether someone stands in plain view for most of a clip. */
+export function standsInView({ samples }: Person, course: Pick<Course, 'timesS'>): boolean {
   const poses = samples.map((s) => s.pose);
-  if (poses.length < plain.share * timesS.length || steepnessOf(poses) < plain.upright) return false;
+  if (poses.length === 0 || followedS(samples) < plain.share * lengthS(course) || steepnessOf(poses) < plain.upright)
+    return false;
   const seen = [joint.ankleL, joint.ankleR].map((row) => median(poses.map((pose) => visibilityOf(pose, row))));
   return Math.max(...seen) > plain.foot;
 }
@@ -37,10 +38,10 @@ const hands = [joint.wristL, joint.wristR];
 const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
 /** Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. */
-export function isStanding({ samples }: Person, { people, timesS }: Course): boolean {
+export function isStanding({ samples }: Person, course: Course): boolean {
   const lying = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
-  return people.some((person) => {
-    if (!standsInView(person, timesS)) return false;
+  return course.people.some((person) => {
+    if (!standsInView(person, course)) return false;
     const pairs = person.samples.flatMap(({ timeS, pose }) => {
       const found = lying.get(timeS);
       return found === undefined ? [] : [{ pose, found }];
