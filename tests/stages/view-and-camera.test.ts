@@ -63,6 +63,28 @@ describe('camera, against three.js', () => {
     expect(elevation).toEqual([...elevation].sort((a, b) => a - b));
   });
 
+  it.each([
+    {
+      lift: 'squat',
+      what: 'a share higher for one who stands lower in the picture, as the networks are used to the middle',
+      share: 0.4,
+    },
+    { lift: 'bench', what: 'where the networks say for one who lies', share: 0 },
+  ] as const)('sees the camera of a $lift $what', ({ lift, share }) => {
+    const focalPx = size[1] / 2 / Math.tan((34.7 * Math.PI) / 180);
+    const seen = poses(120, 1.1, 3);
+    const lower = seen.map((pose) => ({ ...pose, points: pose.points.map((v, at) => (at % 5 === 1 ? v + 80 : v)) }));
+    const deg = [seen, lower].map((some) => {
+      const { elevationDeg } = cameraOf(some, lift, 120, picture());
+      return elevationDeg.known ? elevationDeg.value : Number.NaN;
+    });
+    const hipsLowDeg = [seen, lower].map((some) => {
+      const hipsPx = some.map(({ points }) => (points[23 * 5 + 1]! + points[24 * 5 + 1]!) / 2).sort((a, b) => a - b);
+      return (Math.atan(((hipsPx[3]! + hipsPx[4]!) / 2 - size[1] / 2) / focalPx) * 180) / Math.PI;
+    });
+    expect(deg[1]! - deg[0]!).toBeCloseTo(share * (hipsLowDeg[1]! - hipsLowDeg[0]!), 0);
+  });
+
   it.each([0.1, 0.5, 1, 1.65])('knows its height of %d m from the feet once the pitch is known', (heightM) => {
     // poseOf looks at a place 0.95 m up
     const pitchDeg = (Math.atan2(0.95 - heightM, 3) * 180) / Math.PI;
