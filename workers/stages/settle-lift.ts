@@ -41,9 +41,26 @@ export function repsOf({ movement }: Pick<Witness, 'movement'>, reading: Reading
 }
 
 /**
+ * Times of a rep by the two models that are this near are met half-way, as one is early where the other is late (plates before the hands of a press from
+ * the side); further apart one saw something else. Measured on 350 reps of rendered clips: nine in ten starts and ends of a press are within 0.19 and
+ * 0.25 s, by the light model alone 0.28 and 0.26, and of no other lift further off.
+ */
+const nearS = 0.8;
+
+/** A rep of the light model with the times that the heavy one gives it too. */
+function seenTwice(light: Rep, heavy: Rep): Rep {
+  const between = (a: number, b: number) => (Math.abs(a - b) <= nearS ? round2((a + b) / 2) : a);
+  return {
+    startS: between(light.startS, heavy.startS),
+    turnS: between(light.turnS, heavy.turnS),
+    endS: between(light.endS, heavy.endS),
+  };
+}
+
+/**
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
- * model where it counts as many or they fit nearly as well, since it saw more moments.
+ * model where it counts as many or they fit nearly as well, since it saw more moments; where both count as many, both tell the times.
  * `alone`: what the light model read where `light` is the heavy one's movement over the whole clip.
  */
 export function settleLift(light: Witness, close: readonly Sample[], alone: readonly Reading[] | null = null): Settled {
@@ -62,7 +79,9 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
   const useLight = fromLight !== undefined && (sameReps || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
-  const reps = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
+  const seen = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
+  const again = useLight && sameReps && heavy !== null ? repsOf(heavy, fromHeavy!) : [];
+  const reps = seen.map((rep, at) => (again[at] === undefined ? rep : seenTwice(rep, again[at])));
   const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
   // lying, the hands are seen by one model and not the other, or by what moves around them alone
