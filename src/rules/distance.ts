@@ -24,6 +24,8 @@ export const distance = defineRule({
     fixAt: z.number().min(0).max(1).default(0.9),
     /** The same for a word of advice. Chosen: more likely than not, with room. */
     adviseAt: z.number().min(0).max(1).default(0.7),
+    /** Where the lift is not known, distance to ask for, metres: it suits each lift. Then only what is surely too far is spoken of. */
+    anyLiftM: z.tuple([Metres, Metres]).default([2.5, 3.5]),
   }),
   messages: { 'too-far': ['distanceM', 'heightPercent', 'minM', 'maxM'], 'too-near': ['distanceM', 'minM', 'maxM'] },
   forLift: (lift) => ({ wantedM: [...lift.distanceM] as [number, number] }),
@@ -34,13 +36,13 @@ export const distance = defineRule({
     const measured = facts.camera.distanceM;
     if (people.known && people.value.lifterHeightShare >= options.largeShare && !measured.known) return pass;
     if (!measured.known) return cannotTell(measured.reason);
-    if (options.wantedM === undefined) return cannotTell('lift-unknown');
-    const [minM, maxM] = options.wantedM;
+    const [minM, maxM] = options.wantedM ?? options.anyLiftM;
     const spread = measured.spread ?? measured.value * 0.2; // where none is stated; chosen
     const distanceM = tenths(measured.value);
+    const far = probabilityAbove(measured.value, spread, options.maxM);
+    if (options.wantedM === undefined && far < options.fixAt) return cannotTell('lift-unknown');
     if (1 - probabilityAbove(measured.value, spread, options.minM) >= options.fixAt)
       return advice('too-near', { distanceM, minM, maxM });
-    const far = probabilityAbove(measured.value, spread, options.maxM);
     if (far < options.adviseAt) return pass;
     if (!people.known) return cannotTell(people.reason);
     const share = people.value.lifterHeightShare;

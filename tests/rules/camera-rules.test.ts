@@ -122,6 +122,13 @@ testRule(distance, {
       sure: false,
     },
     {
+      name: 'surely far, whatever the lift is',
+      lift: null,
+      facts: away(7.6, 0.1, 0.8),
+      message: 'too-far',
+      numbers: { distanceM: 7.6, heightPercent: 10, minM: 2.5, maxM: 3.5 },
+    },
+    {
       name: 'under the nose',
       facts: away(0.8, 0.99),
       message: 'too-near',
@@ -140,6 +147,7 @@ testRule(distance, {
     },
     { name: 'far, size unknown', facts: { ...away(8, 0.2), people: unknown('ambiguous') }, reason: 'ambiguous' },
     { name: 'no lift', lift: null, facts: away(3, 0.4), reason: 'lift-unknown' },
+    { name: 'no lift, perhaps too far', lift: null, facts: away(6.5, 0.2, 1), reason: 'lift-unknown' },
   ],
   edges: {
     maxM: [
