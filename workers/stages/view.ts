@@ -87,9 +87,10 @@ function fullest(votes: readonly Vote[]): { deg: number; share: number } {
 
 /**
  * How far off the azimuth may be, degrees, by what warns of it: that lines and networks differ (each degree), how unsure the networks are (its root),
- * that votes point the other way. Fitted on labelled real clips and on rendered ones, whose azimuth is known, so that nine in ten lie within.
+ * that votes point the other way. Fitted on labelled real clips and on rendered ones, whose azimuth is known, so that nine in ten lie within. From
+ * `most` on nothing is told: half of all directions lie within.
  */
-const spreads = { least: 4, away: 65, standing: { apart: 0.75, unsure: 45 }, lying: { apart: 0.5, unsure: 25 } };
+const spreads = { least: 4, most: 90, away: 65, standing: { apart: 0.75, unsure: 45 }, lying: { apart: 0.5, unsure: 25 } };
 
 /**
  * Where the camera stands around the lifter, one angle from all poses of the lift together (the camera stands still): the direction that most
@@ -112,7 +113,8 @@ export function viewOf(poses: readonly Pose[], lift: LiftId, nets: Nets | null =
   const unsure = nets ? 1 - learned.reduce((sum, { weight }) => sum + Math.min(1, Math.sqrt(weight)), 0) / learned.length : 0;
   const by = lying ? spreads.lying : spreads.standing;
   const warned = by.apart * apart + by.unsure * Math.sqrt(Math.max(0, unsure)) + spreads.away * away;
-  const spread = Math.min(90, Math.max(spreads.least, warned));
+  if (warned >= spreads.most) return unknown('ambiguous');
+  const spread = Math.max(spreads.least, warned);
   const confidence = Math.max(0.5, Math.min(0.99, 1 - 1.2 * away - 0.6 * Math.max(0, 0.75 - share)));
   const value = { azimuthDeg: Math.round(azimuthDeg * 10) / 10, class: viewClassOf(azimuthDeg), side: sideOf(azimuthDeg) };
   return known(value, {
