@@ -51,7 +51,8 @@ export async function checkClip(
   if (written.failed !== undefined) warn(`the trimmed clip could not be written (${written.failed})`);
   const { trimmed, pictures } = written;
   const text = words.reply(judgement, facts, { trimmedAttached: trimmed !== undefined, firstTime: false });
-  const { verdict, findings } = judgement;
+  const { verdict, lift, findings } = judgement;
   const timings: Timings = answer.timings;
-  return { file, verdict, findings, reply: { text, pictures }, ...(trimmed === undefined ? {} : { trimmed }), facts, timings };
+  const trim = trimmed === undefined ? {} : { trimmed };
+  return { file, verdict, lift, findings, reply: { text, pictures }, ...trim, facts, timings };
 }

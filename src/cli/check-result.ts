@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { Facts } from '../facts/facts.ts';
+import { Facts, LiftId } from '../facts/facts.ts';
 import { Verdict } from '../judge/judgement.ts';
 import { ClipErrorCode, Timings } from '../queue/payload.ts';
 import { Finding } from '../rules/finding.ts';
@@ -10,6 +10,7 @@ const File = z.string().meta({ description: 'The file as it was named on the com
 const JudgedClip = z.strictObject({
   file: File,
   verdict: Verdict,
+  lift: LiftId.nullable().meta({ description: 'The lift that it was judged as; null where none was sure enough.' }),
   findings: z.array(Finding).meta({ description: 'The most useful first; message is an id, its words are in the reply.' }),
   reply: z
     .strictObject({

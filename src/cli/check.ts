@@ -21,9 +21,9 @@ const bold = (text: string) =>
 /** The reply for people, with the paths of what was written. */
 function asText(result: CheckResult): string {
   if ('error' in result) return `${shown(result.file)}\n${result.error.message} (${result.error.code})\n`;
-  const { file, reply, trimmed, facts } = result;
-  const lift = facts.lift.known ? facts.lift.value : 'other';
-  const speed = facts.reps.known ? [wordSpeed(setRecordOf(facts, { lift, statureM: null }), language, 'member').text] : [];
+  const { file, lift, reply, trimmed, facts } = result;
+  const isTold = lift !== null && lift !== 'other' && facts.reps.known;
+  const speed = isTold ? [wordSpeed(setRecordOf(facts, { lift, statureM: null }), language, 'member').text] : [];
   const pictures = reply.pictures.map(({ path, alt }) => `Picture: ${path}\n  ${alt}`);
   const cut = trimmed === undefined ? [] : [`Trimmed: ${trimmed.path} (${clock(trimmed.startS)}–${clock(trimmed.endS)})`];
   return `${[shown(file), bold(reply.text), ...speed, ...pictures, ...cut].join('\n')}\n`;

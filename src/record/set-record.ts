@@ -28,8 +28,8 @@ export interface SetRecord {
   /** From the caption, kg; null when not stated. */
   loadKg: number | null;
   reps: RepRecord[];
-  /** Why no speed was measured, null when it was. */
-  speedUnknown: UnknownReason | null;
+  /** Why no speed was measured, null when it was; `lift-unknown`: it was measured as another lift than it is judged as. */
+  speedUnknown: UnknownReason | 'lift-unknown' | null;
   /**
    * What all speeds of the set share: half-widths of 90 % intervals as shares, of the clip's own scale and of the stature.
    * `assumed`: they are those of a lifter of average height.
@@ -49,9 +49,11 @@ export function setRecordOf(facts: Facts, options: { lift: LiftId; statureM: num
   const { lift, statureM } = options;
   const loadKg = facts.caption.known ? facts.caption.value.loadKg : null;
   const reps = facts.reps.known ? facts.reps.value : [];
-  if (!barSpeed.known) {
+  // which joint the bar goes with hangs on the lift
+  const ofAnother = facts.lift.known && facts.lift.value !== lift;
+  if (!barSpeed.known || ofAnother) {
     const bare = reps.map(({ startS, endS }) => ({ startS, endS, speed: null }));
-    return { lift, loadKg, reps: bare, speedUnknown: barSpeed.reason, scale: null };
+    return { lift, loadKg, reps: bare, speedUnknown: barSpeed.known ? 'lift-unknown' : barSpeed.reason, scale: null };
   }
   const { scale } = barSpeed.value;
   const factor = statureM === null ? 1 : statureM / scale.statureM;

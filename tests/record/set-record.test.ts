@@ -39,6 +39,11 @@ describe('the record of a set', () => {
   });
 });
 
+it('has no speed of a set that was measured as another lift than it is judged as', () => {
+  const facts = factsOfSet({ meansMps: [0.5, 0.4] });
+  expect(setRecordOf(facts, { lift: 'press', statureM: null })).toMatchObject({ lift: 'press', speedUnknown: 'lift-unknown' });
+});
+
 describe('loss of speed over a set', () => {
   it('goes from the fastest rep to the last', () => {
     const loss = speedLoss(madeSet({ meansMps: [0.48, 0.5, 0.45, 0.4] }))!;
