@@ -1,4 +1,4 @@
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
@@ -66,4 +66,36 @@ it('takes lunges for another lift', async () => {
   const steps = courseOf((timeS) => lunging(depth(timeS)), 8, stand);
   const { lift } = await measurePeople(watchOf(steps, steps), unknown('not-measured'), around);
   expect(lift).toMatchObject({ known: true, value: 'other' });
+});
+
+describe('a phone that sways in the hand', () => {
+  const presses = courseOf(
+    (timeS) => {
+      const joints = squatting(0);
+      for (const row of [joint.wristL, joint.wristR]) {
+        const [x, y, z] = joints[row]!;
+        joints[row] = [x, y + 0.6 * depth(timeS), z];
+      }
+      return joints;
+    },
+    8,
+    { ...stand, azimuthDeg: 40 },
+  );
+  // between the reps the lifter rises in the picture by most of a metre, while the background only sways: the phone sank
+  const risePx = (timeS: number) => 100 / (1 + Math.exp(-2 * (timeS - 3.8)));
+  const path = presses.timesS.map((timeS) => ({ timeS, dxShare: 0.1 * Math.sin(5 * timeS), dyShare: 0 }));
+  for (const [at, { pose, timeS }] of presses.people[0]!.samples.entries())
+    for (let row = 0; row < 33; row++) {
+      pose.points[row * 5]! += path[at]!.dxShare * presses.widthPx;
+      pose.points[row * 5 + 1]! -= risePx(timeS);
+    }
+
+  it('is told by the feet, which stay on the floor', async () => {
+    const { lift, reps } = await measurePeople(watchOf(presses, presses), unknown('not-measured'), { ...around, path });
+    expect(lift).toMatchObject({ known: true, value: 'press' });
+    const starts = reps.known ? reps.value.map(({ startS }) => startS) : [];
+    expect(starts).toHaveLength(2);
+    // each rep lasts 2.8 s from 1 s on; the feet tell no more than what lasts 0.3 s
+    for (const [at, startS] of starts.entries()) expect(Math.abs(startS - (1 + 2.8 * at))).toBeLessThan(0.4);
+  });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createSmallGray } from '../../workers/stages/small-gray.ts';
-import { createSteadiness } from '../../workers/stages/steadiness.ts';
+import { createSteadiness, movesMuch } from '../../workers/stages/steadiness.ts';
 import { createRandom, createTexture, paint } from './scene.ts';
 
 const [widthPx, heightPx, fps] = [288, 512, 15];
@@ -94,6 +94,14 @@ describe('steadiness', () => {
     const stage = watch({ seconds: 5, wallAt: (timeS) => [timeS < 1 ? 40 * Math.sin(9 * timeS) : 40 * Math.sin(9), 0] });
     expect(measured(stage).class).toBe('moving');
     expect(measured(stage, { startS: 1.4, endS: 5 }).class).toBe('tripod');
+  });
+
+  test('a camera that sways all the time moves much, one that is turned once does not', () => {
+    const pathOf = (wallAt: (timeS: number) => [number, number]) => watch({ seconds: 5, wallAt }).path();
+    expect(movesMuch(pathOf((timeS) => [24 * Math.sin(5 * timeS), 0]))).toBe(true);
+    const turned = (timeS: number): [number, number] => [timeS < 1 ? 40 * Math.sin(9 * timeS) : 40 * Math.sin(9), 0];
+    expect(movesMuch(pathOf(turned))).toBe(false);
+    expect(movesMuch([])).toBe(false);
   });
 
   test('a blank wall, darkness and a single frame tell nothing', () => {

@@ -10,11 +10,12 @@ import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
 import { withoutPassers } from './passers.ts';
+import { planted } from './planted.ts';
 import { repeatsItself } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
 import { standsInView } from './stander.ts';
-import type { CameraStep } from './steadiness.ts';
+import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
 import { viewOf } from './view.ts';
@@ -56,12 +57,16 @@ export async function measurePeople(
   const played = watch.course();
   const flow = stilledFlow(seenFlow, path, played.widthPx);
   const still = stilled(played, path);
-  const { turn, lifter: first } = uprightLifter(still, turnNeeded(played), flow);
-  const course = turnCourse(played, turn?.turnDeg ?? 0);
+  const steady = movesMuch(path) ? planted : (c: Course) => c;
+  const { turn, lifter: first } = uprightLifter(turnNeeded(played), (turnDeg) =>
+    lifterOf(steady(turnCourse(still, turnDeg)), turnDeg === 0 ? flow : []),
+  );
+  const uprightCourse = (c: Course) => turnCourse(c, turn?.turnDeg ?? 0);
+  const course = uprightCourse(played);
   facts.orientation = orientationOf(turn);
-  const upright = (samples: Sample[], of: (course: Course) => Course = (c) => c) =>
-    turnCourse(of({ ...played, people: [{ id: 0, samples }] }), turn?.turnDeg ?? 0).people[0]!.samples;
-  const asStill = (samples: Sample[]) => upright(samples, (c) => stilled(c, path));
+  const alone = (samples: Sample[]): Course => ({ ...played, people: [{ id: 0, samples }] });
+  const upright = (samples: Sample[]) => uprightCourse(alone(samples)).people[0]!.samples;
+  const asStill = (samples: Sample[]) => steady(uprightCourse(stilled(alone(samples), path))).people[0]!.samples;
   const lifter = fitOf(first?.readings[0]) < doubtfulFit ? await closerLifter(first, course, watch, asStill) : first;
   if (lifter === null) return withoutLift(facts, course);
 
@@ -159,8 +164,7 @@ function shinsUpright({ person }: Lifter): number {
  * The lifter in the upright course. Where nobody stands straight for long (bench), the bar and the shins tell which way is up: the bar goes up and
  * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
  */
-function uprightLifter(still: Course, turn: Turn, flow: readonly FlowStep[]): { turn: Turn; lifter: Lifter | null } {
-  const lifterAt = (turnDeg: TurnDeg) => lifterOf(turnCourse(still, turnDeg), turnDeg === 0 ? flow : []);
+function uprightLifter(turn: Turn, lifterAt: (turnDeg: TurnDeg) => Lifter | null): { turn: Turn; lifter: Lifter | null } {
   if (turn !== null) return { turn, lifter: lifterAt(turn.turnDeg) };
   const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterAt(turnDeg) }));
   const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => {

@@ -1,6 +1,7 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
 import { type Blocks, createBlocks, matchBlocks, onPerson, searchBlocks, takeBlocks } from './blocks.ts';
+import { median } from './series.ts';
 import type { Box, SmallGray } from './small-gray.ts';
 
 type Steadiness = Extract<Facts['steadiness'], { known: true }>['value'];
@@ -102,6 +103,9 @@ export function createSteadiness(): {
   };
 }
 
+/** Whether the camera moves for most of the time, not once when it is put down or turned. */
+export const movesMuch = (path: readonly CameraStep[]) => median(speedsOf(path)) > movingAbove;
+
 /** Probability that a movement is above a threshold: 0.95 at half as much again. A scale chosen, not fitted. */
 const above = (rmsPerS: number, threshold: number) =>
   1 / (1 + Math.exp((-3 / Math.log(1.5)) * Math.log(Math.max(rmsPerS, 1e-6) / threshold)));
@@ -153,17 +157,23 @@ function agreed(blocks: Blocks, people: readonly Box[], shrink: number, into: { 
 /** Cauchy's kernel: 1 for the same shift, a half at `agreePx`. */
 const vote = (dx: number, dy: number) => 1 / (1 + (dx * dx + dy * dy) / agreePx ** 2);
 
-/** Root mean square speed, shares of the width per second; null without two frames far enough apart that were followed. */
-function rmsSpeed(steps: readonly (CameraStep & { lost: boolean })[]): number | null {
-  let [sum, count, from] = [0, 0, 0];
+/** Speeds between frames far enough apart that were followed, shares of the width per second. */
+function speedsOf(steps: readonly (CameraStep & { lost?: boolean })[]): number[] {
+  const speeds: number[] = [];
+  let from = 0;
   for (const [i, step] of steps.entries()) {
     if (step.lost) from = i;
     while (from + 1 < i && step.timeS - steps[from + 1]!.timeS >= speedOverS - 0.01) from++;
     const overS = step.timeS - steps[from]!.timeS;
     if (overS < speedOverS - 0.01) continue;
     const start = steps[from]!;
-    sum += ((step.dxShare - start.dxShare) ** 2 + (step.dyShare - start.dyShare) ** 2) / overS ** 2;
-    count++;
+    speeds.push(Math.hypot(step.dxShare - start.dxShare, step.dyShare - start.dyShare) / overS);
   }
-  return count > 0 ? Math.sqrt(sum / count) : null;
+  return speeds;
+}
+
+/** Root mean square speed, shares of the width per second; null without two frames to tell it by. */
+function rmsSpeed(steps: readonly (CameraStep & { lost: boolean })[]): number | null {
+  const speeds = speedsOf(steps);
+  return speeds.length > 0 ? Math.sqrt(speeds.reduce((sum, speed) => sum + speed ** 2, 0) / speeds.length) : null;
 }
