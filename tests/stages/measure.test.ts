@@ -2,8 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
+import { turnNeeded } from '../../workers/stages/turn-course.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
-import { courseOf, lunging, squatting } from './stick-figure.ts';
+import { courseOf, lunging, lying, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
 const depth = (timeS: number) => (timeS < 1 || timeS > 6.6 ? 0 : (1 - Math.cos(((timeS - 1) / 2.8) * 2 * Math.PI)) / 2);
@@ -30,6 +31,29 @@ it('lets the heavy model read the whole clip where the light one reads no lift',
 it('says that there is no lift where neither model reads one', async () => {
   const facts = await measurePeople(watchOf(standing, standing), unknown('not-measured'), around);
   expect([facts.lift.known, facts.reps]).toEqual([false, { known: false, reason: 'no-lift' }]);
+});
+
+it('knows one who lies straight on a bench from one who stands in a picture on its side', async () => {
+  const straight = courseOf(
+    (timeS) => {
+      const joints = lying(depth(timeS));
+      const [hipL, hipR] = [joints[joint.hipL]!, joints[joint.hipR]!];
+      for (const [row, [x, y, z], alongM] of [
+        [joint.kneeL, hipL, 0.42],
+        [joint.kneeR, hipR, 0.42],
+        [joint.ankleL, hipL, 0.85],
+        [joint.ankleR, hipR, 0.85],
+      ] as const)
+        joints[row] = [x, y, z + alongM];
+      return joints;
+    },
+    8,
+    { ...stand, azimuthDeg: 60 },
+  );
+  expect(turnNeeded(straight)?.turnDeg).toBe(270);
+  const facts = await measurePeople(watchOf(straight, straight), unknown('not-measured'), around);
+  expect([facts.orientation, facts.lift]).toMatchObject([{ value: 'upright' }, { value: 'bench' }]);
+  expect(facts.reps.known && facts.reps.value).toHaveLength(2);
 });
 
 /** Standing, hands from the hips to the shoulders and back in 2 s, from each of these times on: curls with a bar. */

@@ -165,7 +165,14 @@ function shinsUpright({ person }: Lifter): number {
  * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
  */
 function uprightLifter(turn: Turn, lifterAt: (turnDeg: TurnDeg) => Lifter | null): { turn: Turn; lifter: Lifter | null } {
-  if (turn !== null) return { turn, lifter: lifterAt(turn.turnDeg) };
+  if (turn !== null) {
+    const turned = lifterAt(turn.turnDeg);
+    const played = turn.turnDeg === 0 ? null : lifterAt(0);
+    const seen = played?.readings[0];
+    // who lies straight on a bench stands straight in the turned picture
+    const lies = seen?.lift === 'bench' && fitOf(seen) >= upByLift && seen.score > (turned?.readings[0]?.score ?? 0);
+    return lies ? { turn: { turnDeg: 0, sure: 0.8 }, lifter: played } : { turn, lifter: turned };
+  }
   const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterAt(turnDeg) }));
   const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => {
     if (lifter === null || (turnDeg !== 0 && shinsUpright(lifter) < shin.least)) return 0;
