@@ -1,18 +1,8 @@
 import type { LiftId } from '../../src/facts/facts.ts';
+import { type Cycle, withHeld, withTwins } from './cycle.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
 import { type Extreme, extremes, median, quantile } from './series.ts';
-
-/** One cycle of the driving signal, as indices into it. `score` 0..1: how well the posture fits the lift. */
-export interface Cycle {
-  start: number;
-  turn: number;
-  end: number;
-  amplitudeM: number;
-  score: number;
-  /** False when it does not come back to rest within the clip. */
-  complete: boolean;
-}
 
 /** A reading of the movement as one lift. */
 export interface Reading {
@@ -147,7 +137,8 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
   });
-  return withTwins(v, cycles).filter((c) => c.score >= leastFit);
+  const told = withTwins(v, cycles);
+  return (style.first === 'up' ? withHeld(v, told, m, style) : told).filter((c) => c.score >= leastFit);
 }
 
 /** A wave of another signal is that of a cycle when its travel is between these shares of the cycle's. */
@@ -172,23 +163,6 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
     const middle = (of: (wave: Wave) => number) => Math.round(median([cycle, ...same].map(of)));
     return { ...cycle, start: middle((w) => w.start), turn: middle((w) => w.turn), end: middle((w) => w.end) };
   });
-}
-
-/** A cycle is a twin of sure ones (at least this many, of at least this fit) when its rest, turn and travel are theirs within this share of the travel. */
-const twins = { least: 2, sureFit: 0.5, apart: 0.15 };
-
-/**
- * A set repeats itself: a whole cycle whose posture was misread (hands behind the plates) but that goes the very same way as at least two sure ones
- * is one of them, at half their score.
- */
-function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle[] {
-  const sure = cycles.filter((c) => c.complete && c.score >= twins.sureFit);
-  if (sure.length < twins.least) return [...cycles];
-  const middle = (of: (c: Cycle) => number) => median(sure.map(of));
-  const [travelM, restM, turnM] = [middle((c) => c.amplitudeM), middle((c) => v[c.start]!), middle((c) => v[c.turn]!)];
-  const near = (a: number, b: number) => Math.abs(a - b) < twins.apart * travelM;
-  const isTwin = (c: Cycle) => c.complete && near(c.amplitudeM, travelM) && near(v[c.start]!, restM) && near(v[c.turn]!, turnM);
-  return cycles.map((c) => (isTwin(c) ? { ...c, score: Math.max(c.score, 0.5 * middle(({ score }) => score)) } : c));
 }
 
 /**
