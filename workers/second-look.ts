@@ -18,9 +18,10 @@ export const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const
 /** Below this a bench press may well be read from a part of the lifter, and another lift from a spotter who bends over one. */
 const sureConfidence = { bench: 0.8, other: 0.6 };
 
-/** Whether the first look found no lift, or one that may be a bench press seen wrong. */
-export function isDoubtful({ lift }: Facts): boolean {
-  return !lift.known || (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
+/** Whether the first look found no lift, or one that may be a bench press seen wrong: unsure, or of a body that seems to face every way. */
+export function isDoubtful({ lift, view }: Facts): boolean {
+  if (!lift.known || !view.known) return true;
+  return (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
 }
 
 /** Poses that agree this little on which way the lifter faces are of no body. Measured: lifters found 6 to 25 degrees, one who stands read as lying 60 to 90. */

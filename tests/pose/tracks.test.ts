@@ -217,6 +217,22 @@ describe('tracker', () => {
     expect(counts.get(2)).toBeLessThanOrEqual(18);
   });
 
+  it('looks for somebody small, whom the detector does not see in the whole picture, close to where they are', async () => {
+    const { engine, calls } = invented(() => [{ x: 100, y: 200 }]);
+    const detect: PoseEngine['detect'] = async (picture, asked) => {
+      const found = await engine.detect(picture, asked);
+      return asked.region === undefined && calls.detect.length > 1 ? [] : found;
+    };
+    const tracker = createTracker({ ...engine, detect });
+    for (let i = 0; i <= 30; i++) expect(await tracker.push(frame, i / 15)).toHaveLength(1);
+    const closeUps = calls.detect.flatMap(({ region: at, threshold }) => (at ? [[at.cx, at.cy, at.sidePx, threshold]] : []));
+    // at 1 and 2 s, in a square of twice the region's 150 px
+    expect(closeUps).toEqual([
+      [100, 200, 300, 0.5],
+      [100, 200, 300, 0.5],
+    ]);
+  });
+
   it('keeps the id of a person who was hidden for two seconds', async () => {
     let now = 0;
     const { engine } = invented(() => (now > 1 && now < 3 ? [] : [{ x: 100, y: 200 }]));

@@ -80,12 +80,14 @@ describe('search for a lying lifter', () => {
 });
 
 describe('when it is searched', () => {
-  const facts = (lift: Facts['lift']) => isDoubtful({ lift } as Facts);
+  const seen = known({ azimuthDeg: 40, class: 'front-quarter', side: 'left' } as const);
+  const facts = (lift: Facts['lift'], view: Facts['view'] = seen) => isDoubtful({ lift, view } as Facts);
   it('is where no lift was found, or one that may be a bench press seen wrong', () => {
     expect(facts(unknown('no-lift'))).toBe(true);
     expect([0.7, 0.9].map((confidence) => facts(known('bench', { confidence })))).toEqual([true, false]);
     // a spotter who bends over the bench reads as a poor squat
     expect([0.5, 0.7].map((confidence) => facts(known('squat', { confidence })))).toEqual([true, false]);
+    expect(facts(known('deadlift', { confidence: 0.9 }), unknown('ambiguous'))).toBe(true);
   });
 });
 

@@ -7,6 +7,7 @@ import {
   mergeDoubles,
   noTracks,
   sameRegion,
+  sees,
   type Track,
   type TrackOptions,
   takeDetections,
@@ -69,6 +70,8 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
           searchedS = timeS;
           detections = await searchHarder(engine, frame, tracks.all, options.retryThreshold);
         }
+        if (main?.state === 'followed' && !detections.some((detection) => sees(detection, main)))
+          detections = [...detections, ...(await searchNear(engine, frame, main, options.threshold))];
         const looks = takeDetections(tracks, detections, timeS, options.maxPeople);
         for (const { track, region } of looks) await look(track, region);
       }
@@ -93,6 +96,16 @@ function clearness(pose: Pose): number {
     joint.shoulderR,
   ];
   return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
+}
+
+/** A square of this many sides of a person's region is looked at where that is at most this share of the whole picture's: there the detector sees more. */
+const near = { sides: 2, leastGain: 0.6 };
+
+/** Who is seen close to somebody too small for the detector in the whole picture. */
+async function searchNear(engine: PoseEngine, frame: RgbImage, { region }: Track, threshold: number): Promise<Detection[]> {
+  const sidePx = near.sides * region.sidePx;
+  if (sidePx > near.leastGain * wholePicture(frame).sidePx) return [];
+  return engine.detect(frame, { threshold, region: { ...region, sidePx, angleRad: 0 } });
 }
 
 /** Second looks when nobody is found: a lower threshold, then enlarged squares around where people were lost, then thirds of the picture. */

@@ -83,7 +83,7 @@ const bodyJoints = [
  * Whether the detector means a followed person: the same region, or the same head with the hips not far (bent people's hips are guessed).
  * A track that shrank to a part of a person counts too; somebody much smaller near the head is another person.
  */
-function sees(detection: Detection, track: Track): boolean {
+export function sees(detection: Detection, track: Track): boolean {
   if (sameRegion(track.region, detection.region)) return true;
   if (!track.pose) return false;
   const { box, hip, region } = detection;
