@@ -63,7 +63,7 @@ const leastPoses = 2;
 /** The feet tell the height only when the camera stands this far round (sine of the azimuth), and they are seen. */
 const feetNeed = { across: 0.4, visibility: 0.2, poses: 4 };
 /** Standard deviations, measured on rendered clips: of the elevation, and of the sine that the feet give. */
-const sigmas = { standingDeg: 4, lyingDeg: 6, feet: 0.06 };
+const sigmas = { standingDeg: 5, lyingDeg: 7, feet: 0.06 };
 /** Seen from below, the networks take real people for too level, so they count less where the feet say that the camera is lower. */
 const belowFactor = 1.6;
 /** A camera does not stand under the floor that the feet are on: least sine, with what the measuring may be off. */
