@@ -33,10 +33,13 @@ const handsOver = (m: Movement) => m.wrist.map((wrist, at) => wrist - m.shoulder
  */
 function squatHands(m: Movement, rest: number, turn: number): number {
   const atShoulders = ramp(m.shoulder[rest]! - m.wrist[rest]!, 0.38, 0.26);
+  const hipsUp = m.hip[turn]! - m.ankle[turn]!;
+  // of one who sits low they hang beside the hips; a pull starts with higher hips and the hands far below
+  const besideHips = ramp(m.hip[turn]! - m.wrist[turn]!, 0.12, 0) * ramp(hipsUp, 0.42, 0.32);
   const free =
-    ramp(m.wrist[turn]! - m.ankle[turn]!, 0.28, 0.4) *
+    Math.max(ramp(m.wrist[turn]! - m.ankle[turn]!, 0.28, 0.4), besideHips) *
     ramp(m.trunkUp[turn]!, 0.68, 0.76) *
-    ramp(m.hip[turn]! - m.ankle[turn]!, 0, 0.15);
+    ramp(hipsUp, 0, 0.15);
   return Math.max(atShoulders, 0.9 * free);
 }
 
