@@ -28,6 +28,15 @@ it('lets the heavy model read the whole clip where the light one reads no lift',
   expect(facts.reps.known && facts.reps.value).toHaveLength(2);
 });
 
+it('takes a part of the same looks for no second witness of the reps', async () => {
+  const quick = courseOf((timeS) => squatting(Math.max(0, Math.sin(timeS * 3))), 8, stand);
+  const [whole, part] = [watchOf(standing, squats), watchOf(standing, quick)];
+  let looks = 0;
+  const lookClosely: Watch['lookClosely'] = (...asked) => (looks++ === 0 ? whole : part).lookClosely(...asked);
+  const facts = await measurePeople({ course: whole.course, lookClosely }, unknown('not-measured'), around);
+  expect(facts.reps.known && facts.reps.value).toHaveLength(2);
+});
+
 it('says that there is no lift where neither model reads one', async () => {
   const facts = await measurePeople(watchOf(standing, standing), unknown('not-measured'), around);
   expect([facts.lift.known, facts.reps]).toEqual([false, { known: false, reason: 'no-lift' }]);

@@ -76,7 +76,8 @@ export async function measurePeople(
   const moreS = Math.max(aroundS, Math.min(more.reps * repS, (closeLooks * more.spacingS - (toS - fromS)) / 2));
   const looks = await watch.lookClosely(lifter.person.id, fromS - moreS, toS + moreS, closeLooks);
   const closeStill = asStill(looks);
-  const { lift, reps, fit, confidence } = settleLift(lifter, closeStill, lifter === first ? null : (first?.readings ?? []));
+  const { lift, reps, fit, confidence } =
+    lifter === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
   const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);

@@ -61,7 +61,7 @@ function seenTwice(light: Rep, heavy: Rep): Rep {
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
  * model where it counts as many or they fit nearly as well, since it saw more moments; where both count as many, both tell the times.
- * `alone`: what the light model read where `light` is the heavy one's movement over the whole clip.
+ * Where `light` is the heavy one's movement over the whole clip, a part of its looks is no second witness; `alone` is then what the light model read.
  */
 export function settleLift(light: Witness, close: readonly Sample[], alone: readonly Reading[] | null = null): Settled {
   const person: Person = { id: 0, samples: [...close] };
