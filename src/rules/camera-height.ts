@@ -20,6 +20,8 @@ export const cameraHeight = defineRule({
     advise: z.array(HeightClass).optional(),
     /** Smallest probability of the height class for sending the clip back; the next class up from the floor is low, so half is plenty. */
     minConfidence: z.number().min(0).max(1).default(0.55),
+    /** The same for a word: what is less likely than not is not said. */
+    adviseConfidence: z.number().min(0).max(1).default(0.5),
     /** Where only the angle is known: a camera looks up from the floor when it is surely this far below the hips, degrees. */
     floorBelowDeg: z.number().min(-90).max(0).default(-8),
     /** Where the lift is not known: height to ask for, metres (common practice: some height in it suits each lift). */
@@ -53,7 +55,9 @@ export const cameraHeight = defineRule({
     const seen = heightClass.value;
     const spoils = fix.includes(seen);
     if (!spoils && !advise.includes(seen)) return pass;
-    const say = spoils && (heightClass.confidence ?? 1) >= options.minConfidence ? found : advice;
+    const confidence = heightClass.confidence ?? 1;
+    if (confidence < options.adviseConfidence) return spoils ? cannotTell('ambiguous') : pass;
+    const say = spoils && confidence >= options.minConfidence ? found : advice;
     const order = HeightClass.options;
     const middleM = (minM + maxM) / 2; // the bounds of the classes: src/facts/facts.ts
     const wantedClass =

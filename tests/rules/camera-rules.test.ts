@@ -72,6 +72,7 @@ testRule(cameraHeight, {
     },
   ],
   cannotTell: [
+    { name: 'less likely the floor than not', facts: height('floor', 0.49), reason: 'ambiguous' },
     { name: 'no height, level', ...angleOnly(0), reason: 'ambiguous' },
     {
       name: 'nothing',
@@ -88,6 +89,10 @@ testRule(cameraHeight, {
     minConfidence: [
       { name: '0.54', facts: height('floor', 0.54) },
       { name: '0.55', facts: height('floor', 0.55) },
+    ],
+    adviseConfidence: [
+      { name: '0.49', facts: height('low', 0.49) },
+      { name: '0.5', facts: height('low', 0.5) },
     ],
     // 0.9 of a normal with deviation 1 lies below its mean + 1.28.
     floorBelowDeg: [
