@@ -141,8 +141,11 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
   return (style.first === 'up' ? withHeld(v, told, m, style) : told).filter((c) => c.score >= leastFit);
 }
 
-/** A wave of another signal is that of a cycle when its travel is between these shares of the cycle's. */
-const waveShare = { least: 0.5, most: 2 };
+/**
+ * A wave of another signal is that of a cycle when its travel is between these shares of the cycle's; of the bar, whose plates are nearer than the
+ * joints and may hide a part of their way, more.
+ */
+const waveShare = { least: 0.5, most: 2, mostOfBar: 3 };
 
 /**
  * The cycles with the times that most signals agree on, which go the same way as the driving one: the bar, where it was followed, and joints. What reads
@@ -152,13 +155,13 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
   const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
   const waves = (v: readonly number[], carry: number) =>
     wavesOf(fromRest(v, style), { leastM, stepS: m.stepS, carry }).filter((wave) => wave.complete);
-  const joints = style.beside.map((joint) => waves(m[joint], carried.joints));
-  const witnesses = m.bar === null ? joints : [waves(m.bar, carried.bar), ...joints];
+  const joints = style.beside.map((joint) => ({ all: waves(m[joint], carried.joints), most: waveShare.most }));
+  const witnesses = m.bar === null ? joints : [{ all: waves(m.bar, carried.bar), most: waveShare.mostOfBar }, ...joints];
   return cycles.map((cycle) => {
     if (!cycle.complete) return cycle;
-    const same = witnesses.flatMap((all): Wave[] => {
+    const same = witnesses.flatMap(({ all, most }): Wave[] => {
       const within = all.filter(({ turn }) => turn > cycle.start && turn < cycle.end);
-      return within.length === 1 && within[0]!.amplitudeM < waveShare.most * cycle.amplitudeM ? within : [];
+      return within.length === 1 && within[0]!.amplitudeM < most * cycle.amplitudeM ? within : [];
     });
     const middle = (of: (wave: Wave) => number) => Math.round(median([cycle, ...same].map(of)));
     return { ...cycle, start: middle((w) => w.start), turn: middle((w) => w.turn), end: middle((w) => w.end) };
