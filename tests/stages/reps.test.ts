@@ -278,6 +278,15 @@ describe('lift and reps', () => {
       }
     });
 
+    it('counts by the bar where that is what the other model counts, and the hands were read wrong besides', () => {
+      const stray = depthOf([7, 9.6]);
+      const hands = courseOf((t) => lying(Math.max(depth(t), 0.7 * stray(t))), 12.5, { ...stand, azimuthDeg: 45 });
+      const close = courseOf((t) => lying(depth(t)), 12.5, { ...stand, azimuthDeg: 45 }).people[0]!.samples;
+      const light = lifterOf(hands, flowOf(hands))!;
+      expect(light.readings.map(({ cycles }) => cycles.length)).toEqual([4, 2]);
+      expect(settleLift(light, close)).toMatchObject({ lift: 'bench', reps: { length: 2 } });
+    });
+
     it('takes no bench press from something that moves before a person who stands, or from a bar that is lost half the time', () => {
       const standing = courseOf(() => squatting(0), 8.5, stand);
       expect(lifterOf(standing, flowOf(standing))).toBeNull();

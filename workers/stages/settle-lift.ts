@@ -74,7 +74,10 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
     .sort((a, b) => b.sum - a.sum);
   const [best, second] = sums;
   const lift = best!.lift;
-  const [fromLight, fromHeavy] = [of(light, lift), of(heavy, lift)];
+  const fromHeavy = of(heavy, lift);
+  // a bench press may be read in two ways, by the hands and by the bar
+  const ways = light.readings.filter((r) => r.lift === lift);
+  const fromLight = ways.find((r) => r.cycles.length === fromHeavy?.cycles.length) ?? ways[0];
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
