@@ -138,3 +138,9 @@ export function courseOf(jointsAt: (timeS: number) => Joints, lengthS: number, s
   const samples: Sample[] = timesS.map((timeS) => ({ timeS, pose: poseOf(jointsAt(timeS), stand, size, 69.4) }));
   return { widthPx: size[0], heightPx: size[1], timesS, people: [{ id: 1, samples }] };
 }
+
+/** 0 at rest, 1 at the turn, for reps that start at the given times and take 2.4 s. */
+export const depthOf = (starts: number[]) => (timeS: number) => {
+  const start = starts.find((s) => timeS >= s && timeS <= s + 2.4);
+  return start === undefined ? 0 : (1 - Math.cos(((timeS - start) / 2.4) * 2 * Math.PI)) / 2;
+};
