@@ -98,7 +98,7 @@ function clearness(pose: Pose): number {
   return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
 }
 
-/** A square of this many sides of a person's region is looked at where that is at most this share of the whole picture's: there the detector sees more. */
+/** A square of this many sides of a person's region is looked at where that is at most this share of the whole picture's: there the detector sees more. Chosen. */
 const near = { sides: 2, leastGain: 0.6 };
 
 /** Who is seen close to somebody too small for the detector in the whole picture. */

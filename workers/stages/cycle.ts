@@ -58,5 +58,6 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   const rise = (of: readonly number[]) => (c: Cycle) => of[c.turn]! - of[c.start]!;
   const isUp = (of: readonly number[] | null) => of !== null && rise(of)(last) >= leastRise * set.middle(rise(of));
   if (lift === 'deadlift' && !(isUp(m.bar) && isUp(m.wrist))) return [...cycles];
+  // one that does not come back counted half
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
 }
