@@ -13,7 +13,6 @@ export interface Movement {
   hip: number[];
   wrist: number[];
   ankle: number[];
-  elbow: number[];
   /** Places along the picture's width in metres. */
   hipAcross: number[];
   ankleAcross: number[];
@@ -84,7 +83,6 @@ export function movementOf(person: Person, flow: readonly FlowStep[] = []): Move
     hip: up(seenMiddle(person, joint.hipL, joint.hipR)),
     wrist: up(seenMiddle(person, joint.wristL, joint.wristR)),
     ankle: up(seenMiddle(person, joint.ankleL, joint.ankleR)),
-    elbow: up(seenMiddle(person, joint.elbowL, joint.elbowR)),
     hipAcross: across(joint.hipL, joint.hipR),
     ankleAcross: across(joint.ankleL, joint.ankleR),
     trunkUp: calm(trunk).values,
