@@ -13,7 +13,7 @@ import {
   takeDetections,
   takePose,
 } from './tracks.ts';
-import { type Detection, joint, type Pose, pointWidth, type Region, type RgbImage } from './types.ts';
+import { clearness, type Detection, type Pose, type Region, type RgbImage } from './types.ts';
 
 /** One person's pose in one frame. */
 export type TrackedPose = {
@@ -81,21 +81,6 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
       return [...out.values()].filter(({ id }) => alive.has(id)).map((seen) => ({ ...seen, main: seen.id === tracks.mainId }));
     },
   };
-}
-
-/** How well a pose is seen: presence times the mean visibility of the limbs. */
-function clearness(pose: Pose): number {
-  const limbs = [
-    joint.wristL,
-    joint.wristR,
-    joint.kneeL,
-    joint.kneeR,
-    joint.ankleL,
-    joint.ankleR,
-    joint.shoulderL,
-    joint.shoulderR,
-  ];
-  return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
 }
 
 /** A square of this many sides of a person's region is looked at where that is at most this share of the whole picture's: there the detector sees more. Chosen. */

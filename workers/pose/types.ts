@@ -81,3 +81,19 @@ export const joint = {
   toeL: 31,
   toeR: 32,
 } as const;
+
+const limbs = [
+  joint.wristL,
+  joint.wristR,
+  joint.kneeL,
+  joint.kneeR,
+  joint.ankleL,
+  joint.ankleR,
+  joint.shoulderL,
+  joint.shoulderR,
+];
+
+/** How well a pose is seen, 0..1: presence times the mean visibility of the limbs. */
+export function clearness(pose: Pose): number {
+  return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
+}

@@ -1,6 +1,7 @@
 import type { Frame } from '../media/decode.ts';
 import { cropRegion } from '../pose/crop.ts';
 import type { PoseEngine } from '../pose/engine.ts';
+import { betterLooks, lookBack } from '../pose/look-back.ts';
 import { createTracker, type TrackedPose, type Tracker } from '../pose/track.ts';
 import type { Pose, Region } from '../pose/types.ts';
 import type { Course, Person, Sample } from './course.ts';
@@ -27,6 +28,8 @@ export interface Watch {
 const mostCrops = 260;
 /** Least time between two crops of one person at first, just under three frames of 1/15 s; doubled when crops are dropped. */
 const firstEveryS = 0.19;
+/** Once the main person has been followed for so long, they are followed back too, through the frames of so long (0.4 MB each), seconds. Chosen. */
+const back = { followedS: 1.5, framesS: 3 };
 /** Presence from which a fixed square holds somebody. */
 const leastPresence = 0.5;
 
@@ -49,6 +52,8 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
   let size = { widthPx: 0, heightPx: 0 };
   let everyS = firstEveryS;
   let kept: Kept[] = [];
+  let recent: Frame[] = [];
+  const lookedBack = new Set<number>();
 
   const keep = (frame: Frame, { id, region }: TrackedPose) => {
     if (frame.timeS - (lastKeptS.get(id) ?? Number.NEGATIVE_INFINITY) < everyS) return;
@@ -64,6 +69,27 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
     everyS *= 2;
   };
 
+  const seeBefore = async ({ id, samples }: Person, region: Region) => {
+    lookedBack.add(id);
+    const seen = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
+    const better = betterLooks(await lookBack(engine, recent, region), (timeS) => seen.get(timeS)).toReversed();
+    const [first, last] = [better[0], better.at(-1)];
+    if (first === undefined || last === undefined) return;
+    const [fromS, toS] = [first.frame.timeS, last.frame.timeS];
+    const outside = (timeS: number) => timeS < fromS || timeS > toS;
+    const rest = samples.filter(({ timeS }) => outside(timeS));
+    const looks = better.map(({ frame: { timeS }, pose }) => ({ timeS, pose }));
+    people.set(id, { id, samples: [...rest.filter((s) => s.timeS < fromS), ...looks, ...rest.filter((s) => s.timeS > toS)] });
+    kept = kept.filter(({ personId, timeS }) => personId !== id || outside(timeS));
+    let nextS = fromS;
+    for (const { frame, region } of better) {
+      if (frame.timeS < nextS) continue;
+      nextS = frame.timeS + everyS;
+      kept.push({ personId: id, timeS: frame.timeS, region, crop: cropRegion(frame, region) });
+    }
+    kept.sort((a, b) => a.timeS - b.timeS);
+  };
+
   return {
     push: async (frame) => {
       size = { widthPx: frame.widthPx, heightPx: frame.heightPx };
@@ -75,6 +101,11 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
         person.samples.push({ timeS: frame.timeS, pose: one.pose });
         keep(frame, one);
       }
+      recent = [...recent.filter(({ timeS }) => timeS >= frame.timeS - back.framesS), frame];
+      const main = found.find((one) => one.main && !lookedBack.has(one.id));
+      const person = main && people.get(main.id)!;
+      if (place === null && person && frame.timeS - person.samples[0]!.timeS >= back.followedS)
+        await seeBefore(person, main.pose.next);
       return found;
     },
     course: () => ({ ...size, timesS, people: [...people.values()] }),
