@@ -43,10 +43,12 @@ export function surerOf(first: Facts, second: Facts): Facts {
   const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
   const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
   const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
-  // where both saw a bench press, the one that read more of it saw the lifter better
-  const readsMore = !isBench(first) || repsOf(second) > repsOf(first);
+  const spreadOf = ({ view }: Facts) => (view.known ? (view.spread ?? 0) : Number.POSITIVE_INFINITY);
+  // where both saw a bench press, the one that read more of it saw the lifter better; where the first is likely none, the one whose poses agree more
+  const agrees = sureOf(first) < sureConfidence.other && spreadOf(second) < spreadOf(first);
+  const readsMore = !isBench(first) || agrees || repsOf(second) > repsOf(first);
   const surer = sureOf(second) > Math.max(sureOf(first), sureConfidence.other);
-  const facing = second.view.known && (second.view.spread ?? 0) < mostSpreadDeg;
+  const facing = spreadOf(second) < mostSpreadDeg;
   return isBench(second) && surer && facing && readsMore ? withGuessedParts(second) : first;
 }
 
@@ -69,7 +71,7 @@ export async function searchLying(
     container: Container;
     frames: readonly RgbImage[];
     engine: PoseEngine;
-    around: Omit<Around, 'flow'>;
+    around: Omit<Around, 'flow' | 'searched'>;
     signal: AbortSignal;
   },
 ): Promise<Facts> {
@@ -88,7 +90,8 @@ export async function searchLying(
     signal,
   );
   const [person] = watch.course().people;
-  if (person === undefined || isStanding(person, course)) return first;
-  const second = await measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() });
+  const lifts = first.lift.known && first.lift.value !== 'bench';
+  if (person === undefined || isStanding(person, course, lifts)) return first;
+  const second = await measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path(), searched: true });
   return surerOf(first, second);
 }

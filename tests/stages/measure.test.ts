@@ -132,3 +132,29 @@ describe('a phone that sways in the hand', () => {
     for (const [at, startS] of starts.entries()) expect(Math.abs(startS - (1 + 2.8 * at))).toBeLessThan(0.4);
   });
 });
+
+it('believes no lift where the heavy model sees nobody, as in texture', async () => {
+  const unseen = {
+    ...squats,
+    people: squats.people.map((person) => ({
+      ...person,
+      samples: person.samples.map((sample) => ({ ...sample, pose: { ...sample.pose, presence: 0.7 } })),
+    })),
+  };
+  const [seen, texture] = [
+    await measurePeople(watchOf(squats, squats), unknown('not-measured'), around),
+    await measurePeople(watchOf(squats, unseen), unknown('not-measured'), around),
+  ];
+  expect(seen.lift).toMatchObject({ known: true, value: 'squat' });
+  expect([texture.lift.known, texture.reps]).toEqual([false, { known: false, reason: 'no-lift' }]);
+});
+
+it('is less sure of a press of somebody whom only a search found when the bar does not tell it too', async () => {
+  const presses = courseOf((timeS) => lying(depth(timeS)), 8, { ...stand, azimuthDeg: 45 });
+  const lift = async (searched: boolean) =>
+    (await measurePeople(watchOf(presses, presses), unknown('not-measured'), { ...around, searched })).lift;
+  expect([await lift(false), await lift(true)]).toMatchObject([
+    { value: 'bench', confidence: 0.98 },
+    { value: 'bench', confidence: 0.69 },
+  ]);
+});

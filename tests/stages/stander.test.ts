@@ -41,7 +41,7 @@ describe('one found lying', () => {
   const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
   it('stands when someone whose feet are in plain view has hands and trunk in the same place', () => {
-    expect(isStanding(person(turned), course(stands))).toBe(true);
+    expect(isStanding(person(turned), course(stands), false)).toBe(true);
   });
 
   it('stands when they were followed all the time but looked at in every third frame', () => {
@@ -49,6 +49,7 @@ describe('one found lying', () => {
       isStanding(
         person(turned),
         course(stands, (i) => i % 3 === 0),
+        false,
       ),
     ).toBe(true);
   });
@@ -65,6 +66,18 @@ describe('one found lying', () => {
     ['they lie themselves', turned, course(turned)],
     ['nobody else was seen', turned, { ...course(stands), people: [] }],
   ])('lies when %s', (_, pose, seen) => {
-    expect(isStanding(person(pose), seen)).toBe(false);
+    expect(isStanding(person(pose), seen, false)).toBe(false);
+  });
+
+  it('stands when a standing lift was read from whose hands are in the same place, wherever the trunk was made up; not from other hands', () => {
+    const madeUp = person((i) => moved(turned(i), trunk, 90));
+    expect(isStanding(madeUp, course(stands), true)).toBe(true);
+    expect(
+      isStanding(
+        person((i) => moved(turned(i), hands, 60)),
+        course(stands),
+        true,
+      ),
+    ).toBe(false);
   });
 });

@@ -9,6 +9,8 @@ export interface Style {
   first: 'up' | 'down';
   /** The signal that goes through the reps, metres; null when it was not seen. */
   drive: (m: Movement) => number[] | null;
+  /** Whether what drives it is the bar and not a joint. */
+  ofBar?: true;
   /** Signals of other joints that go through the reps too, to tell the times by. */
   beside: readonly ('wrist' | 'hip')[];
   /** Least travel of the driving signal, metres. */
@@ -143,6 +145,7 @@ export const styles: Style[] = [
     lift: 'bench',
     first: 'down',
     drive: (m) => m.bar,
+    ofBar: true,
     beside: [],
     leastM: 0.12,
     fit: (m, rest, _turn, from, to) =>

@@ -70,11 +70,13 @@ function lyingScore(poses: readonly Pose[]): number {
   const shoulders = [0, 1].map((axis) => rangeOf(poses.map((p) => mid(p, joint.shoulderL, joint.shoulderR, axis))));
   const hips = [0, 1].map((axis) => rangeOf(poses.map((p) => mid(p, joint.hipL, joint.hipR, axis))));
   const stillM = Math.max(...shoulders, ...hips);
-  const handsM = rangeOf(poses.map((p) => mid(p, joint.wristL, joint.wristR, 1) - mid(p, joint.shoulderL, joint.shoulderR, 1)));
+  const handsUp = poses.map((p) => mid(p, joint.shoulderL, joint.shoulderR, 1) - mid(p, joint.wristL, joint.wristR, 1));
   return (
     presence *
-    ramp(seen, 0.3, 0.7) *
-    ramp(handsM, 0.08, 0.25) *
+    ramp(seen, 0.2, 0.9) *
+    ramp(rangeOf(handsUp), 0.08, 0.2) *
+    // a body read the wrong way round seems to let its arms hang
+    (0.1 + 0.9 * ramp(median(handsUp), -0.15, 0.05)) *
     ramp(stillM, 0.35, 0.08) *
     ramp(steepnessOf(poses), steep.more, 0.65)
   );
@@ -133,11 +135,16 @@ export async function findLying(
     const poses = await read(next, more);
     refined.push({ region: next, next, score: lyingScore(poses) });
   }
-  // a body seen the wrong way round fools the light model, the heavy one less
-  let found: { region: Region; score: number } | null = null;
-  for (const { region } of refined.sort((a, b) => b.score - a.score).slice(0, mostRefined)) {
-    const score = lyingScore(await read(region, more, 'heavy'));
-    if (score > (found?.score ?? leastScore)) found = { region, score };
+  // a body seen the wrong way round fools the light model, the heavy one less; the light one, which follows the lifter, may see them from the one region only
+  let found: { region: Region; score: number; both: number } | null = null;
+  for (const { region, score: lite } of refined.sort((a, b) => b.score - a.score).slice(0, mostRefined)) {
+    const poses = await read(region, more, 'heavy');
+    const score = lyingScore(poses);
+    if (score <= leastScore) continue;
+    const next = middleOf(poses.map((p) => p.next));
+    const there = lyingScore(await read(next, more));
+    const both = score * (0.1 + Math.max(lite, there));
+    if (both > (found?.both ?? 0)) found = { region: there > lite ? next : region, score, both };
   }
   return found;
 }

@@ -7,6 +7,8 @@ import { type Extreme, extremes, median, quantile } from './series.ts';
 /** A reading of the movement as one lift. */
 export interface Reading {
   lift: LiftId;
+  /** Whether it was read from the bar alone and not from a joint. */
+  ofBar: boolean;
   cycles: Cycle[];
   /** Sum of the cycles' scores, with what speaks against the lift taken off. */
   score: number;
@@ -232,7 +234,13 @@ export function readingsOf(m: Movement): Reading[] {
       const whole = alike(cyclesOf(m, style));
       const inPlace = alike(stays.flatMap((stay) => cyclesOf(m, style, stay)));
       const cycles = scoreOf(inPlace) > inPlaceOver * scoreOf(whole) ? inPlace : whole;
-      return { lift: style.lift, cycles: cycles.length === 0 ? [] : timedTogether(m, style, cycles), score: scoreOf(cycles) };
+      const ofBar = style.ofBar ?? false;
+      return {
+        lift: style.lift,
+        ofBar,
+        cycles: cycles.length === 0 ? [] : timedTogether(m, style, cycles),
+        score: scoreOf(cycles),
+      };
     })
     .filter((r) => r.cycles.length > 0)
     .sort((a, b) => b.score - a.score);

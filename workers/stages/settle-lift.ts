@@ -1,6 +1,8 @@
 import type { LiftId, Rep } from '../../src/facts/facts.ts';
 import type { Person, Sample } from './course.ts';
-import { type Movement, movementOf } from './movement.ts';
+import type { Cycle } from './cycle.ts';
+import type { Lifter } from './lifter.ts';
+import { movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
 
 /** The lift that both pose models agree on best, with its reps in seconds of the clip and how well they fit, 0..1. */
@@ -12,10 +14,7 @@ export interface Settled {
   confidence: number;
 }
 
-interface Witness {
-  movement: Movement;
-  readings: readonly Reading[];
-}
+type Witness = Pick<Lifter, 'movement' | 'byBar'> & { readings: readonly Reading[] };
 
 const round2 = (v: number) => Math.round(v * 100) / 100;
 /** Fewest looks of the heavy model that make a witness. */
@@ -57,6 +56,29 @@ function seenTwice(light: Rep, heavy: Rep): Rep {
   };
 }
 
+/** A rep of the hands and one of the bar are the same when they have at least this share of their time in common. Chosen. */
+const leastCommon = 0.5;
+
+/**
+ * A bench press by hands and bar together: the reps that both tell, half-way between the times that they tell, which leaves out what is read into the bench
+ * once the lifter has left it; the bar's where they tell others. As it is where hands or bar tell nothing.
+ */
+export function withBar(light: Lifter): Lifter {
+  const bench = light.readings.filter((r) => r.lift === 'bench');
+  const [bar, hands] = [bench.find((r) => r.ofBar), bench.find((r) => !r.ofBar)];
+  if (bar === undefined || hands === undefined) return light;
+  const common = (a: Cycle, b: Cycle) =>
+    (Math.min(a.end, b.end) - Math.max(a.start, b.start)) / (Math.max(a.end, b.end) - Math.min(a.start, b.start));
+  const between = (a: number, b: number) => Math.round((a + b) / 2);
+  const both = bar.cycles.flatMap((b): Cycle[] => {
+    const hand = hands.cycles.find((h) => common(h, b) >= leastCommon);
+    if (hand === undefined) return [];
+    return [{ ...hand, start: between(hand.start, b.start), turn: between(hand.turn, b.turn), end: between(hand.end, b.end) }];
+  });
+  const told = both.length === 0 ? bar : { ...hands, cycles: both };
+  return { ...light, byBar: both.length > 0, readings: [told, ...light.readings.filter((r) => r.lift !== 'bench')] };
+}
+
 /**
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
@@ -81,14 +103,16 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
-  const useLight = fromLight !== undefined && (sameReps || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
+  const useLight =
+    fromLight !== undefined && (sameReps || light.byBar || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
   const seen = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
   const again = useLight && sameReps && heavy !== null ? repsOf(heavy, fromHeavy!) : [];
   const reps = seen.map((rep, at) => (again[at] === undefined ? rep : seenTwice(rep, again[at])));
   const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
-  // lying, the hands are seen by one model and not the other, or by what moves around them alone
-  const agreed = lift === 'bench' || Math.min(...fits) >= (reps.length === 1 ? doubtful.once : doubtful.often);
+  // lying, the hands are seen by one model and not the other, or by what moves around them alone; but the heavy one alone reads a press into legs as well
+  const isRead = alone === null || alone.some((r) => r.lift === lift);
+  const agreed = lift === 'bench' ? isRead : Math.min(...fits) >= (reps.length === 1 ? doubtful.once : doubtful.often);
   const confidence = 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin));
   return {
     lift,

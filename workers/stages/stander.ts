@@ -37,8 +37,11 @@ const same = { handsM: 0.3, trunksM: 0.45 };
 const hands = [joint.wristL, joint.wristR];
 const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
-/** Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. */
-export function isStanding({ samples }: Person, course: Course): boolean {
+/**
+ * Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. `lifts`: a standing
+ * lift was read, which no spotter does; then the hands alone tell, for a trunk made up may be anywhere.
+ */
+export function isStanding({ samples }: Person, course: Course, lifts: boolean): boolean {
   const lying = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
   return course.people.some((person) => {
     if (!standsInView(person, course)) return false;
@@ -55,6 +58,6 @@ export function isStanding({ samples }: Person, course: Course): boolean {
           return Math.hypot(dx!, dy!) / rows.length / pxPerMetre(pose);
         }),
       );
-    return pairs.length > 0 && apartM(hands) < same.handsM && apartM(trunk) < same.trunksM;
+    return pairs.length > 0 && apartM(hands) < same.handsM && (lifts || apartM(trunk) < same.trunksM);
   });
 }
