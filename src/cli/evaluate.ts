@@ -1,13 +1,17 @@
-import { availableParallelism } from 'node:os';
-import { basename } from 'node:path';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { availableParallelism, tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { judge } from '../judge/judge.ts';
 import { loadRules } from '../settings/load.ts';
+import { type ChangeName, changedClip, changes } from './changed-clips.ts';
 import { classRight, figures, type Reliability, type Row, reliabilities } from './figures.ts';
 import { readLabels } from './labels.ts';
 import { measuringPool, projectPath } from './measured-clips.ts';
 
-const usage = 'evaluate LABELS.json... [--json] [--verbose]';
+const usage = `evaluate LABELS.json... [--json] [--verbose] [--as ${Object.keys(changes).join('|')}]`;
+const isChange = (name: string): name is ChangeName => Object.hasOwn(changes, name);
+
 function table(groups: Map<string, Row[]>): string {
   const all = [...groups].map(([name, rows]) => ({ name, ...figures(rows) }));
   const keys = Object.keys(all[0] ?? {}).filter((key) => key !== 'name') as (keyof ReturnType<typeof figures>)[];
@@ -49,14 +53,17 @@ function remark(row: Row): string {
   return `${basename(label.file)}: ${label.lift} -> ${lift}; view ${label.azimuthDeg} -> ${view}${classRight(row) === false ? ' WRONG' : ''}; reps ${label.reps} -> ${reps}; ${label.startS}-${label.endS} -> ${window}; ${label.defect ?? ''} -> ${judgement.verdict} [${rules}] cannot tell [${judgement.cannotTell.map((c) => c.rule).join(' ')}]`;
 }
 
-async function evaluate(files: string[], options: { json: boolean; verbose: boolean }): Promise<void> {
+async function evaluate(files: string[], options: { json: boolean; verbose: boolean; as: ChangeName | null }): Promise<void> {
   const settings = loadRules(projectPath('config/rules.yaml'));
   const { pool, measure } = measuringPool(availableParallelism());
   const labels = files.flatMap(readLabels);
   const rows: Row[] = [];
+  const folder = mkdtempSync(join(tmpdir(), 'quarterview-evaluate-'));
   const next = labels.values();
   const run = async () => {
-    for (const label of next) {
+    for (const given of next) {
+      const label = options.as === null ? given : await changedClip(given, options.as, folder);
+      if (label === null) continue;
       const answer = await measure(label.file);
       if (answer.kind !== 'facts') {
         console.error(`${basename(label.file)}: ${answer.kind === 'failed' ? answer.code : answer.kind}`);
@@ -65,10 +72,15 @@ async function evaluate(files: string[], options: { json: boolean; verbose: bool
       const row = { label, facts: answer.facts, judgement: judge(answer.facts, { settings }) };
       rows.push(row);
       if (options.verbose) console.error(remark(row));
+      if (label !== given) rmSync(label.file);
     }
   };
-  await Promise.all(Array.from({ length: pool.size }, run));
-  await pool.close();
+  try {
+    await Promise.all(Array.from({ length: pool.size }, run));
+  } finally {
+    await pool.close();
+    rmSync(folder, { recursive: true });
+  }
   const groups = new Map<string, Row[]>();
   for (const row of rows)
     for (const name of [row.label.source, `${row.label.source} ${row.label.lift}`])
@@ -88,10 +100,16 @@ async function evaluate(files: string[], options: { json: boolean; verbose: bool
 }
 
 try {
-  const options = { json: { type: 'boolean', default: false }, verbose: { type: 'boolean', default: false } } as const;
+  const options = {
+    json: { type: 'boolean', default: false },
+    verbose: { type: 'boolean', default: false },
+    as: { type: 'string' },
+  } as const;
   const { values, positionals } = parseArgs({ options, allowPositionals: true });
+  const { as = null, ...rest } = values;
   if (positionals.length === 0) throw new Error('name at least one file of labels');
-  await evaluate(positionals, values);
+  if (as !== null && !isChange(as)) throw new Error(`there is no change "${as}"`);
+  await evaluate(positionals, { ...rest, as });
 } catch (error) {
   console.error(`${error instanceof Error ? error.message : error}\n${usage}`);
   process.exitCode = 2;
