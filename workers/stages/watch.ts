@@ -77,9 +77,9 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
     if (first === undefined || last === undefined) return;
     const [fromS, toS] = [first.frame.timeS, last.frame.timeS];
     const outside = (timeS: number) => timeS < fromS || timeS > toS;
-    const rest = samples.filter(({ timeS }) => outside(timeS));
     const looks = better.map(({ frame: { timeS }, pose }) => ({ timeS, pose }));
-    people.set(id, { id, samples: [...rest.filter((s) => s.timeS < fromS), ...looks, ...rest.filter((s) => s.timeS > toS)] });
+    const rest = samples.filter(({ timeS }) => outside(timeS));
+    people.set(id, { id, samples: [...rest, ...looks].sort((a, b) => a.timeS - b.timeS) });
     kept = kept.filter(({ personId, timeS }) => personId !== id || outside(timeS));
     let nextS = fromS;
     for (const { frame, region } of better) {
@@ -101,11 +101,12 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
         person.samples.push({ timeS: frame.timeS, pose: one.pose });
         keep(frame, one);
       }
+      // who is read in a fixed place was there from the start
+      if (place !== null) return found;
       recent = [...recent.filter(({ timeS }) => timeS >= frame.timeS - back.framesS), frame];
       const main = found.find((one) => one.main && !lookedBack.has(one.id));
       const person = main && people.get(main.id)!;
-      if (place === null && person && frame.timeS - person.samples[0]!.timeS >= back.followedS)
-        await seeBefore(person, main.pose.next);
+      if (person && frame.timeS - person.samples[0]!.timeS >= back.followedS) await seeBefore(person, main.pose.next);
       return found;
     },
     course: () => ({ ...size, timesS, people: [...people.values()] }),
