@@ -89,3 +89,26 @@ it('is what a watch does with the main person: found late, they are known from t
   expect(looks[0]!.timeS).toBe(0);
   expect(looks.map((s) => s.timeS)).toEqual(looks.map((s) => s.timeS).toSorted((a, b) => a - b));
 });
+
+it('is done again when the person turns out to be larger than what was followed', async () => {
+  let timeS = 0;
+  // a part of the body is followed from 0 s to 4 s, the whole, twice as large and clearer, from then on; looking back shows the whole at any time
+  const detected = {
+    score: 1,
+    box: { x: 285, y: 100, widthPx: 30, heightPx: 30 },
+    hip: { x: 300, y: 180 },
+    top: { x: 300, y: 120 },
+  };
+  const isWhole = (region: Region) => timeS >= 4 || region.sidePx > 200;
+  const engine = engineOf((region) => (isWhole(region) ? poseAt(300, 0.9, place(300, 300)) : poseAt(340, 0.6, place(340, 150))));
+  const watch = createWatch({ ...engine, detect: async () => [{ ...detected, region: place(340, 150) }] });
+  for (let i = 0; i < 120; i++) {
+    timeS = i / 15;
+    await watch.push(frameAt(timeS, i));
+  }
+  const { samples } = watch.course().people[0]!;
+  const wholeS = samples.filter(({ pose }) => pose.points[0] === 300).map((s) => s.timeS);
+  expect(samples).toHaveLength(120);
+  expect(wholeS[0]).toBeGreaterThan(0.5);
+  expect(wholeS[0]).toBeLessThan(2.5);
+});

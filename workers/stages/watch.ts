@@ -28,8 +28,11 @@ export interface Watch {
 const mostCrops = 260;
 /** Least time between two crops of one person at first, just under three frames of 1/15 s; doubled when crops are dropped. */
 const firstEveryS = 0.19;
-/** Once the main person has been followed for so long, they are followed back too, through the frames of so long (0.4 MB each), seconds. Chosen. */
-const back = { followedS: 1.5, framesS: 3 };
+/**
+ * Once the main person has been followed for so long, they are followed back too, through the frames of so long (0.4 MB each), seconds; and again where
+ * their region has grown by so much in that time, for a part of the body was followed before; at most so often. Chosen.
+ */
+const back = { followedS: 1.5, framesS: 3, grown: 1.4, most: 4 };
 /** Presence from which a fixed square holds somebody. */
 const leastPresence = 0.5;
 
@@ -53,7 +56,7 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
   let everyS = firstEveryS;
   let kept: Kept[] = [];
   let recent: Frame[] = [];
-  const lookedBack = new Set<number>();
+  const lookedBackS = new Map<number, number[]>();
 
   const keep = (frame: Frame, { id, region }: TrackedPose) => {
     if (frame.timeS - (lastKeptS.get(id) ?? Number.NEGATIVE_INFINITY) < everyS) return;
@@ -69,8 +72,15 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
     everyS *= 2;
   };
 
+  /** Whether it is time to look back at somebody who is seen in a region now. */
+  const isDue = ({ id, samples }: Person, { sidePx }: Region, timeS: number) => {
+    const done = lookedBackS.get(id) ?? [];
+    const before = samples.findLast((s) => s.timeS <= timeS - back.followedS);
+    if (before === undefined || done.length >= back.most || timeS - (done.at(-1) ?? 0) < back.followedS) return false;
+    return done.length === 0 || sidePx > back.grown * before.pose.next.sidePx;
+  };
+
   const seeBefore = async ({ id, samples }: Person, region: Region) => {
-    lookedBack.add(id);
     const seen = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
     const better = betterLooks(await lookBack(engine, recent, region), (timeS) => seen.get(timeS)).toReversed();
     const [first, last] = [better[0], better.at(-1)];
@@ -104,9 +114,12 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
       // who is read in a fixed place was there from the start
       if (place !== null) return found;
       recent = [...recent.filter(({ timeS }) => timeS >= frame.timeS - back.framesS), frame];
-      const main = found.find((one) => one.main && !lookedBack.has(one.id));
+      const main = found.find((one) => one.main);
       const person = main && people.get(main.id)!;
-      if (person && frame.timeS - person.samples[0]!.timeS >= back.followedS) await seeBefore(person, main.pose.next);
+      if (person && isDue(person, main.region, frame.timeS)) {
+        lookedBackS.set(person.id, [...(lookedBackS.get(person.id) ?? []), frame.timeS]);
+        await seeBefore(person, main.pose.next);
+      }
       return found;
     },
     course: () => ({ ...size, timesS, people: [...people.values()] }),
