@@ -2,13 +2,10 @@ import { execFile } from 'node:child_process';
 import { statSync } from 'node:fs';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
-import { projectPath } from './measured-clips.ts';
+import { commandFfmpeg, projectPath } from './measured-clips.ts';
 
 const run = promisify(execFile);
 const sample = projectPath('samples/squat-side.mp4');
-
-/** The ffmpeg by which clips are made and decoded alone; the measuring process takes the same when it is 5.1 or newer. */
-const benchFfmpeg = process.env.FFMPEG_PATH || process.env.FFMPEG_BIN || 'ffmpeg';
 
 /** A clip made for the bench. */
 export interface BenchClip {
@@ -52,7 +49,7 @@ export async function makeBenchClips(folder: string): Promise<BenchClip[]> {
       '[behind][lifter]overlay=(W-w)/2:(H-h)/2,noise=alls=10:allf=t:all_seed=1,format=yuv420p',
     ].join(';');
     const rate = ['-b:v', `${mbitPerS}M`, '-maxrate', `${1.2 * mbitPerS}M`, '-bufsize', `${2 * mbitPerS}M`];
-    await run(benchFfmpeg, [
+    await run(commandFfmpeg, [
       ...['-nostdin', '-v', 'error', '-y', ...(waitS > 0 ? ['-i', sample] : []), '-stream_loop', '-1', '-i', sample],
       ...['-filter_complex', picture, '-t', String(lengthS), '-c:v', 'libx264', '-preset', 'veryfast', '-profile:v', 'high'],
       ...[...rate, '-g', '30', '-movflags', '+faststart', file],
@@ -64,5 +61,5 @@ export async function makeBenchClips(folder: string): Promise<BenchClip[]> {
 
 /** Decodes every frame of a clip and throws it away. Rejects when ffmpeg does. */
 export async function decodeAlone(file: string): Promise<void> {
-  await run(benchFfmpeg, ['-nostdin', '-v', 'error', '-i', file, '-map', '0:V:0', '-an', '-f', 'null', '-']);
+  await run(commandFfmpeg, ['-nostdin', '-v', 'error', '-i', file, '-map', '0:V:0', '-an', '-f', 'null', '-']);
 }

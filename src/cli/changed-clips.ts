@@ -2,6 +2,7 @@ import { execFile } from 'node:child_process';
 import { basename, join } from 'node:path';
 import { promisify } from 'node:util';
 import type { Label } from './labels.ts';
+import { commandFfmpeg } from './measured-clips.ts';
 
 const run = promisify(execFile);
 
@@ -50,24 +51,12 @@ export async function changedClip(label: Label, name: ChangeName, folder: string
   const fromS = aroundS === undefined ? 0 : Math.max(0, startS! - aroundS);
   const part = aroundS === undefined ? [] : ['-ss', String(fromS), '-t', String(endS! + aroundS - fromS)];
   const file = join(folder, `${basename(label.file).replace(/\.\w+$/, '')}.mp4`);
-  await run(process.env.FFMPEG_PATH || process.env.FFMPEG_BIN || 'ffmpeg', [
+  await run(commandFfmpeg, [
     ...['-nostdin', '-v', 'error', '-y', ...part, '-i', label.file, '-an'],
     ...['-vf', `${change.filters},scale=trunc(iw/2)*2:trunc(ih/2)*2,format=yuv420p`],
-    ...[
-      '-c:v',
-      'libx264',
-      '-preset',
-      'veryfast',
-      '-crf',
-      '20',
-      '-threads',
-      '1',
-      '-fps_mode',
-      'passthrough',
-      '-enc_time_base',
-      '1:1000',
-      file,
-    ],
+    ...['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '20', '-threads', '1'],
+    // every frame at its time, whatever the rate
+    ...['-fps_mode', 'passthrough', '-enc_time_base', '1:1000', file],
   ]);
   const moved = (timeS: number | null) => (timeS === null ? null : slower * (timeS - fromS));
   const unknown = { elevationDeg: null, heightM: null, distanceM: null, defect: null };

@@ -8,6 +8,9 @@ import { loadSettings } from '../settings/load.ts';
 /** Absolute path of a file of the project. */
 export const projectPath = (path: string) => fileURLToPath(new URL(`../../${path}`, import.meta.url));
 
+/** The ffmpeg by which a command makes and decodes clips of its own; the measuring process takes the same when it is 5.1 or newer. */
+export const commandFfmpeg = process.env.FFMPEG_PATH || process.env.FFMPEG_BIN || 'ffmpeg';
+
 /** Measuring processes of a command; close the pool at the end. */
 export interface MeasuringPool {
   pool: WorkerPool;
