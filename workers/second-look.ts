@@ -10,6 +10,7 @@ import { findLying } from './stages/lying-search.ts';
 import { type Around, measurePeople } from './stages/measure.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { isStanding } from './stages/stander.ts';
+import { facesSomeWay } from './stages/view.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
@@ -23,9 +24,6 @@ export function isDoubtful({ lift, view }: Facts): boolean {
   if (!lift.known || !view.known) return true;
   return (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
 }
-
-/** Poses that agree this little on which way the lifter faces are of no body. Measured: lifters found 6 to 25 degrees, one who stands read as lying 60 to 90. */
-const mostSpreadDeg = 45;
 
 /** Whom the detector could not find is half hidden, and joints that are hidden are guessed, over the picture's edge too: parts are no surer than this. */
 const guessedConfidence = 0.5;
@@ -48,8 +46,7 @@ export function surerOf(first: Facts, second: Facts): Facts {
   const agrees = sureOf(first) < sureConfidence.other && spreadOf(second) < spreadOf(first);
   const readsMore = !isBench(first) || agrees || repsOf(second) > repsOf(first);
   const surer = sureOf(second) > Math.max(sureOf(first), sureConfidence.other);
-  const facing = spreadOf(second) < mostSpreadDeg;
-  return isBench(second) && surer && facing && readsMore ? withGuessedParts(second) : first;
+  return isBench(second) && surer && facesSomeWay(second.view) && readsMore ? withGuessedParts(second) : first;
 }
 
 /**

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
+import { lifterOf } from '../../workers/stages/lifter.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
 import { turnNeeded } from '../../workers/stages/turn-course.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
@@ -157,4 +158,39 @@ it('is less sure of a press of somebody whom only a search found when the bar do
     { value: 'bench', confidence: 0.98 },
     { value: 'bench', confidence: 0.69 },
   ]);
+});
+
+it('is not sure of a lift read from poses that face every way, as those of a crowd do', async () => {
+  const sides = [130, -140, -50, 40].map((azimuthDeg) =>
+    courseOf((timeS) => squatting(depth(timeS)), 8, { ...stand, azimuthDeg }),
+  );
+  const samples = sides[0]!.people[0]!.samples.map((_, at) => sides[at % sides.length]!.people[0]!.samples[at]!);
+  const crowd = { ...squats, people: [{ id: squats.people[0]!.id, samples }] };
+  const [one, many] = [
+    await measurePeople(watchOf(squats, squats), unknown('not-measured'), around),
+    await measurePeople(watchOf(squats, crowd), unknown('not-measured'), around),
+  ];
+  expect([one.lift, many.lift]).toMatchObject([{ value: 'squat' }, { value: 'squat' }]);
+  expect(one.lift.known && one.lift.confidence).toBeGreaterThan(0.9);
+  expect(many.lift.known && many.lift.confidence).toBeLessThan(0.6);
+});
+
+it('takes for the lifter who is there while they lift, not a larger shape that is a body at other times', async () => {
+  const shape = courseOf((timeS) => squatting(depth(timeS)), 8, { ...stand, distanceM: 2 }).people[0]!.samples;
+  const lifterWith = (presence: number) => {
+    const samples = shape.flatMap((sample, at) => {
+      const lifts = sample.timeS > 1 && sample.timeS < 6.6;
+      // in the lift one look in five sees somebody, so that most looks are of before and after it
+      if (lifts && at % 5 !== 0) return [];
+      return [{ ...sample, pose: { ...sample.pose, presence: lifts ? presence : 1 } }];
+    });
+    return lifterOf({
+      ...squats,
+      people: [
+        { id: 1, samples },
+        { ...squats.people[0]!, id: 2 },
+      ],
+    })?.person.id;
+  };
+  expect([lifterWith(1), lifterWith(0.79)]).toEqual([1, 2]);
 });

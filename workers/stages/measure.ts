@@ -18,7 +18,7 @@ import { standsInView } from './stander.ts';
 import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
-import { viewOf } from './view.ts';
+import { facesSomeWay, viewOf } from './view.ts';
 import type { Watch } from './watch.ts';
 
 /** Heavy looks at one clip, at most. */
@@ -33,6 +33,8 @@ const doubtfulFit = 0.5;
 const wholeLooks = 96;
 /** What is left of the sureness of a press that only hands tell, of somebody whom only a search found. Measured: four of six such were one. */
 const handsAlone = 0.7;
+/** What is left of the sureness of a lift read from poses that face every way: chosen, below what a verdict needs. */
+const manyBodies = 0.6;
 /** Where the heavy model sees nobody, median presence below this, the light one read a body into texture. Measured: lifters 0.84 and more, texture 0.88 and less. */
 const seenClosely = 0.8;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
@@ -86,7 +88,6 @@ export async function measurePeople(
   const { lift, reps, fit, confidence } =
     seen === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
-  const sure = searched && !lifter.byBar ? round2(confidence * handsAlone) : confidence;
   const presence = looks.length === 0 ? 1 : median(looks.map((s) => s.pose.presence));
   if (presence < seenClosely) return { ...withoutLift(facts, course), lift: facts.lift };
   const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
@@ -95,6 +96,7 @@ export async function measurePeople(
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
   const view = viewOf(poses(close), lift);
+  const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (facesSomeWay(view) ? 1 : manyBodies));
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
   const feetPx = median(
     close.map(({ pose }) => Math.max(...[joint.ankleL, joint.ankleR].map((row) => pose.points[row * pointWidth + 1]!))),

@@ -122,3 +122,9 @@ export function viewOf(poses: readonly Pose[], lift: LiftId, nets: Nets | null =
     confidence: Math.round(confidence * 100) / 100,
   }) satisfies Fact<unknown>;
 }
+
+/** Poses whose view is spread wider are not all of one body. Measured: lifts read right and surely at most 40 degrees, a crowd read as a lifter 60 to 90. */
+const oneBodyDeg = 45;
+
+/** Whether poses that gave such a view face some way, as those of one body do. */
+export const facesSomeWay = (view: ViewFact): boolean => view.known && (view.spread ?? 0) < oneBodyDeg;
