@@ -3,7 +3,7 @@ import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
-import { turnNeeded } from '../../workers/stages/turn-course.ts';
+import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
 import { courseOf, lunging, lying, squatting } from './stick-figure.ts';
 
@@ -64,6 +64,9 @@ it('knows one who lies straight on a bench from one who stands in a picture on i
   const facts = await measurePeople(watchOf(straight, straight), unknown('not-measured'), around);
   expect([facts.orientation, facts.lift]).toMatchObject([{ value: 'upright' }, { value: 'bench' }]);
   expect(facts.reps.known && facts.reps.value).toHaveLength(2);
+  // plates before one who squats fool the light model, not the heavy one
+  const onSide = await measurePeople(watchOf(straight, turnCourse(squats, 90)), unknown('not-measured'), around);
+  expect([onSide.orientation, onSide.lift]).toMatchObject([{ value: 'sideways-right' }, { value: 'squat' }]);
 });
 
 /** Standing, hands from the hips to the shoulders and back in 2 s, from each of these times on: curls with a bar. */
@@ -148,6 +151,31 @@ it('believes no lift where the heavy model sees nobody, as in texture', async ()
   ];
   expect(seen.lift).toMatchObject({ known: true, value: 'squat' });
   expect([texture.lift.known, texture.reps]).toEqual([false, { known: false, reason: 'no-lift' }]);
+});
+
+it('reads the lift of somebody else where the heavy model sees nobody in a larger shape', async () => {
+  const [shape] = courseOf((timeS) => squatting(depth(timeS)), 8, { ...stand, distanceM: 2 }).people;
+  const light = {
+    ...squats,
+    people: [
+      { ...shape!, id: 7 },
+      { ...squats.people[0]!, id: 8 },
+    ],
+  };
+  const unseen = shape!.samples.map((sample) => ({ ...sample, pose: { ...sample.pose, presence: 0.7 } }));
+  const { lookClosely } = watchOf(squats, squats);
+  const looked: number[] = [];
+  const watch: Pick<Watch, 'course' | 'lookClosely'> = {
+    course: () => light,
+    lookClosely: async (id, ...where) => {
+      looked.push(id);
+      return id === 7 ? unseen : lookClosely(id, ...where);
+    },
+  };
+  const { lift, reps } = await measurePeople(watch, unknown('not-measured'), around);
+  expect(looked).toEqual([7, 8]);
+  expect(lift).toMatchObject({ known: true, value: 'squat' });
+  expect(reps.known && reps.value).toHaveLength(2);
 });
 
 it('is less sure of a press of somebody whom only a search found when the bar does not tell it too', async () => {

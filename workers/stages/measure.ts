@@ -58,16 +58,22 @@ export interface Around {
 export async function measurePeople(
   given: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
-  { path, flow: seenFlow, searched = false, pitchIn }: Around,
+  around: Around,
 ): Promise<Facts> {
+  const { path, flow: seenFlow, searched = false, pitchIn } = around;
   const facts = unmeasured(clip);
   const watch = withoutPassers(given);
   const played = watch.course();
   const flow = stilledFlow(seenFlow, path, played.widthPx);
   const still = stilled(played, path);
   const steady = movesMuch(path) ? planted : (c: Course) => c;
-  const { turn, lifter: first } = uprightLifter(turnNeeded(played), (turnDeg) =>
-    lifterOf(steady(turnCourse(still, turnDeg)), turnDeg === 0 ? flow : []),
+  const { turn, lifter: first } = await uprightLifter(
+    turnNeeded(played),
+    (turnDeg) => lifterOf(steady(turnCourse(still, turnDeg)), turnDeg === 0 ? flow : []),
+    async ({ person: { id } }, turnDeg) => {
+      const samples = await watch.lookClosely(id, 0, Number.POSITIVE_INFINITY, closeLooks);
+      return lifterOf(steady(turnCourse(stilled({ ...played, people: [{ id, samples }] }, path), turnDeg)));
+    },
   );
   const uprightCourse = (c: Course) => turnCourse(c, turn?.turnDeg ?? 0);
   const course = uprightCourse(played);
@@ -89,7 +95,11 @@ export async function measurePeople(
     seen === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
   const presence = looks.length === 0 ? 1 : median(looks.map((s) => s.pose.presence));
-  if (presence < seenClosely) return { ...withoutLift(facts, course), lift: facts.lift };
+  if (presence < seenClosely) {
+    const people = played.people.filter(({ id }) => id !== lifter.person.id);
+    const ofOthers = await measurePeople({ ...given, course: () => ({ ...played, people }) }, clip, around);
+    return ofOthers.people.known ? ofOthers : { ...withoutLift(facts, course), lift: facts.lift };
+  }
   const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
@@ -175,16 +185,24 @@ function shinsUpright({ person }: Lifter): number {
 
 /**
  * The lifter in the upright course. Where nobody stands straight for long (bench), the bar and the shins tell which way is up: the bar goes up and
- * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better.
+ * down, so the turn in which the movement reads best as a lift is the right one; as played unless another is clearly better. `closerAt`: the same
+ * lifter as the heavy model sees them.
  */
-function uprightLifter(turn: Turn, lifterAt: (turnDeg: TurnDeg) => Lifter | null): { turn: Turn; lifter: Lifter | null } {
+async function uprightLifter(
+  turn: Turn,
+  lifterAt: (turnDeg: TurnDeg) => Lifter | null,
+  closerAt: (lifter: Lifter, turnDeg: TurnDeg) => Promise<Lifter | null>,
+): Promise<{ turn: Turn; lifter: Lifter | null }> {
+  const scoreOf = (lifter: Lifter | null) => lifter?.readings[0]?.score ?? 0;
   if (turn !== null) {
     const turned = lifterAt(turn.turnDeg);
     const played = turn.turnDeg === 0 ? null : lifterAt(0);
     const seen = played?.readings[0];
-    // who lies straight on a bench stands straight in the turned picture
-    const lies = seen?.lift === 'bench' && fitOf(seen) >= upByLift && seen.score > (turned?.readings[0]?.score ?? 0);
-    return lies ? { turn: { turnDeg: 0, sure: 0.8 }, lifter: played } : { turn, lifter: turned };
+    if (played === null || seen?.lift !== 'bench' || fitOf(seen) < upByLift || scoreOf(played) <= scoreOf(turned))
+      return { turn, lifter: turned };
+    // who lies straight on a bench stands straight in the turned picture; plates before one who stands fool the light model
+    const [lying, standing] = [await closerAt(played, 0), await closerAt(turned ?? played, turn.turnDeg)];
+    return scoreOf(lying) >= scoreOf(standing) ? { turn: { turnDeg: 0, sure: 0.8 }, lifter: played } : { turn, lifter: turned };
   }
   const tries = ([0, 90, 270] as const).map((turnDeg) => ({ turnDeg, lifter: lifterAt(turnDeg) }));
   const weight = ({ turnDeg, lifter }: (typeof tries)[number]) => {
