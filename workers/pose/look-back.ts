@@ -8,8 +8,8 @@ type TimedImage = RgbImage & { timeS: number };
 /** One person's pose in one picture, and the region that it was read from. */
 type Look = { frame: TimedImage; region: Region; pose: Pose };
 
-/** Below this presence nobody is seen; for longer than a plate hides a lifter at the bottom of a rep, seconds, and nobody is there any more. Chosen. */
-const gone = { presence: 0.5, afterS: 1.5 };
+/** Below this presence nobody is there any more. */
+const leastPresence = 0.5;
 
 /**
  * Follows a person back in time, from the region in which they are seen in the last of the `frames` (in order of time): who is found in the middle of
@@ -18,14 +18,9 @@ const gone = { presence: 0.5, afterS: 1.5 };
 export async function lookBack(engine: PoseEngine, frames: readonly TimedImage[], from: Region): Promise<Look[]> {
   const looks: Look[] = [];
   let region = from;
-  let seenS = frames.at(-1)?.timeS ?? 0;
   for (const frame of frames.toReversed()) {
     const pose = await engine.landmarks(frame, region, 'lite');
-    if (pose.presence < gone.presence) {
-      if (seenS - frame.timeS > gone.afterS) break;
-      continue;
-    }
-    seenS = frame.timeS;
+    if (pose.presence < leastPresence) break;
     looks.push({ frame, region, pose });
     region = pose.next;
   }
