@@ -19,9 +19,14 @@ export const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const
 /** Below this a bench press may well be read from a part of the lifter, and another lift from a spotter who bends over one. */
 const sureConfidence = { bench: 0.8, other: 0.6 };
 
-/** Whether the first look found no lift, or one that may be a bench press seen wrong: unsure, or of a body that seems to face every way. */
-export function isDoubtful({ lift, view }: Facts): boolean {
-  if (!lift.known || !view.known) return true;
+/** Below this the reps of a bench press may be only some of them: a lifter found in the middle of a set is found from the start by a search. */
+const allReps = 0.5;
+const maybeMissed = ({ reps }: Facts) => reps.known && (reps.confidence ?? 1) < allReps;
+
+/** Whether the first look found no lift, or one that may be a bench press seen wrong: unsure, of a body that seems to face every way, or in part. */
+export function isDoubtful(facts: Facts): boolean {
+  const { lift, view } = facts;
+  if (!lift.known || !view.known || (lift.value === 'bench' && maybeMissed(facts))) return true;
   return (lift.confidence ?? 1) < sureConfidence[lift.value === 'bench' ? 'bench' : 'other'];
 }
 
@@ -45,7 +50,7 @@ export function surerOf(first: Facts, second: Facts): Facts {
   // where both saw a bench press, the one that read more of it saw the lifter better; where the first is likely none, the one whose poses agree more
   const agrees = sureOf(first) < sureConfidence.other && spreadOf(second) < spreadOf(first);
   const readsMore = !isBench(first) || agrees || repsOf(second) > repsOf(first);
-  const surer = sureOf(second) > Math.max(sureOf(first), sureConfidence.other);
+  const surer = sureOf(second) > Math.max(maybeMissed(first) ? sureConfidence.bench : sureOf(first), sureConfidence.other);
   return isBench(second) && surer && facesSomeWay(second.view) && readsMore ? withGuessedParts(second) : first;
 }
 

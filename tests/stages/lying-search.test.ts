@@ -81,21 +81,33 @@ describe('search for a lying lifter', () => {
 
 describe('when it is searched', () => {
   const seen = known({ azimuthDeg: 40, class: 'front-quarter', side: 'left' } as const);
-  const facts = (lift: Facts['lift'], view: Facts['view'] = seen) => isDoubtful({ lift, view } as Facts);
+  const facts = (lift: Facts['lift'], view: Facts['view'] = seen, sureOfReps = 0.97) =>
+    isDoubtful({ lift, view, reps: known([], { confidence: sureOfReps }) } as unknown as Facts);
   it('is where no lift was found, or one that may be a bench press seen wrong', () => {
     expect(facts(unknown('no-lift'))).toBe(true);
     expect([0.7, 0.9].map((confidence) => facts(known('bench', { confidence })))).toEqual([true, false]);
     // a spotter who bends over the bench reads as a poor squat
     expect([0.5, 0.7].map((confidence) => facts(known('squat', { confidence })))).toEqual([true, false]);
     expect(facts(known('deadlift', { confidence: 0.9 }), unknown('ambiguous'))).toBe(true);
+    // found in the middle of the set
+    expect((['bench', 'squat'] as const).map((lift) => facts(known(lift, { confidence: 0.9 }), seen, 0.45))).toEqual([
+      true,
+      false,
+    ]);
   });
 });
 
 describe('what was found second', () => {
-  const facts = (lift: Facts['lift'], reps: number, spread: number | null) =>
+  const facts = (lift: Facts['lift'], reps: number, spread: number | null, sureOfReps = 0.97) =>
     ({
       lift,
-      reps: reps === 0 ? unknown('no-lift') : known(Array.from({ length: reps }, () => ({ startS: 0, turnS: 1, endS: 2 }))),
+      reps:
+        reps === 0
+          ? unknown('no-lift')
+          : known(
+              Array.from({ length: reps }, () => ({ startS: 0, turnS: 1, endS: 2 })),
+              { confidence: sureOfReps },
+            ),
       view: spread === null ? unknown('ambiguous') : known({ azimuthDeg: 40 }, { spread }),
       inFrame: {},
     }) as unknown as Facts;
@@ -112,6 +124,8 @@ describe('what was found second', () => {
       facts(bench(0.9), 2, 20),
       true,
     ],
+    ['where reps may have been missed and it read more', facts(bench(0.98), 1, 20, 0.45), facts(bench(0.9), 2, 20), true],
+    ['not where reps may have been missed and it is unsure', facts(bench(0.98), 1, 20, 0.45), facts(bench(0.7), 2, 20), false],
     ['not in place of one whose poses agree more', facts(bench(0.5), 3, 15), facts(bench(0.9), 2, 20), false],
     ['not where it read no more of it', facts(bench(0.7), 2, 20), facts(bench(0.9), 2, 20), false],
     ['not when it is not sure itself', none, facts(bench(0.6), 2, 20), false],

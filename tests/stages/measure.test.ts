@@ -222,3 +222,19 @@ it('takes for the lifter who is there while they lift, not a larger shape that i
   };
   expect([lifterWith(1), lifterWith(0.79)]).toEqual([1, 2]);
 });
+
+it.each([
+  ['from the start', 0, 8, 0.97],
+  ['from just before the first rep', 1.2, 8, 0.45],
+  ['until just after the last rep', 0, 6.8, 0.45],
+])(
+  'is sure of the reps of a lifter who is followed %s as far as none may have been missed',
+  async (_, fromS, toS, confidence) => {
+    const [person] = squats.people;
+    const part = person!.samples.filter(({ timeS }) => timeS >= fromS && timeS <= toS);
+    const course = { ...squats, people: [{ ...person!, samples: part }] };
+    const { reps } = await measurePeople(watchOf(course, course), unknown('not-measured'), around);
+    expect(reps.known && reps.value.length).toBeGreaterThan(0);
+    expect(reps).toMatchObject({ known: true, confidence });
+  },
+);

@@ -1,5 +1,5 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
-import type { ClipFacts, Facts, LiftId } from '../../src/facts/facts.ts';
+import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
 import { joint, pointWidth } from '../pose/types.ts';
 import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
@@ -23,6 +23,9 @@ import type { Watch } from './watch.ts';
 
 /** Heavy looks at one clip, at most. */
 const closeLooks = 48;
+/** Time without the lifter in which a rep may be missed, seconds, and how sure the reps are then: chosen, below what is told to a member. */
+const unseenS = 1;
+const maybeMissed = 0.45;
 /** Before the first rep and after the last one, at least. */
 const aroundS = 0.3;
 /** A short set leaves looks over: they go to a rep's time (and its rest) before and after, where the light model may have missed one; at this spacing. */
@@ -123,7 +126,9 @@ export async function measurePeople(
   return {
     ...facts,
     lift: confidence < otherConfidence && doesAnother(lifter.person, course) ? otherLift : known(lift, { confidence: sure }),
-    reps: known(reps, { confidence: round2(Math.min(0.97, 0.5 + 0.47 * fit)) }),
+    reps: known(reps, {
+      confidence: round2(mayMiss(reps, lifter.person, course) ? maybeMissed : Math.min(0.97, 0.5 + 0.47 * fit)),
+    }),
     liftWindow: known({ startS, endS }, { spread: 0.5 }),
     deadTime: known(
       {
@@ -141,6 +146,15 @@ export async function measurePeople(
     // lying, the trunk hides the legs from the head end
     obstruction: lift === 'bench' ? known({ kind: 'none', share: 0 }, { confidence: 0.5 }) : obstructionOf(inLift, course),
   };
+}
+
+/** Whether the lifter was found, or lost, in the middle of the clip and so near to the reps that one before or after them may have been missed. */
+function mayMiss(reps: readonly Rep[], { samples }: Person, { timesS }: Course): boolean {
+  const repS = median(reps.map((rep) => rep.endS - rep.startS));
+  const [foundS, lostS] = [samples[0]!.timeS, samples.at(-1)!.timeS];
+  const late = foundS - timesS[0]! > unseenS && reps[0]!.startS - foundS < repS;
+  const early = timesS.at(-1)! - lostS > unseenS && lostS - reps.at(-1)!.endS < repS;
+  return late || early;
 }
 
 /** The main person as the heavy model sees them over the whole clip, if that reads better as a lift than what was found first. */
