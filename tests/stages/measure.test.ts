@@ -178,6 +178,19 @@ it('reads the lift of somebody else where the heavy model sees nobody in a large
   expect(reps.known && reps.value).toHaveLength(2);
 });
 
+it.each([
+  ['for most of the clip, may be somebody', 5, 'lifter-unclear'],
+  ['for a moment, is nobody', 3, 'no-lifter'],
+])('what is seen poorly, %s', async (_, toS, reason) => {
+  const [person] = standing.people;
+  const samples = person!.samples
+    .filter(({ timeS }) => timeS < toS)
+    .map((sample) => ({ ...sample, pose: { ...sample.pose, presence: 0.7 } }));
+  const course = { ...standing, people: [{ ...person!, samples }] };
+  const { people } = await measurePeople(watchOf(course, course), unknown('not-measured'), around);
+  expect(people).toEqual(unknown(reason as 'no-lifter'));
+});
+
 it('is less sure of a press of somebody whom only a search found when the bar does not tell it too', async () => {
   const presses = courseOf((timeS) => lying(depth(timeS)), 8, { ...stand, azimuthDeg: 45 });
   const lift = async (searched: boolean) =>

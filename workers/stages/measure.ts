@@ -40,6 +40,8 @@ const handsAlone = 0.7;
 const manyBodies = 0.6;
 /** Where the heavy model sees nobody, median presence below this, the light one read a body into texture. Measured: lifters 0.84 and more, texture 0.88 and less. */
 const seenClosely = 0.8;
+/** What is followed for this share of a clip may be somebody seen poorly (plates before head and trunk). Chosen. */
+const someoneShare = 0.5;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
 const company = { share: 0.3, size: 0.35 };
 
@@ -183,7 +185,11 @@ const doesAnother = (person: Person, course: Course) => standsInView(person, cou
 
 function withoutLift(facts: Facts, course: Course): Facts {
   const person = mainPersonOf(course);
-  if (person === null) return { ...facts, people: unknown('no-lifter'), reps: unknown('no-lifter') };
+  if (person === null) {
+    const someone = course.people.some(({ samples }) => followedS(samples) > someoneShare * lengthS(course));
+    const reason = someone ? 'lifter-unclear' : 'no-lifter';
+    return { ...facts, people: unknown(reason), reps: unknown(reason) };
+  }
   // not finding a lift is no proof that there is none
   return {
     ...facts,
