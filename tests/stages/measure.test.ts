@@ -174,6 +174,18 @@ it('reads the lift of somebody else where the heavy model sees nobody in a large
   };
   const { lift, reps } = await measurePeople(watch, unknown('not-measured'), around);
   expect(looked).toEqual([7, 8]);
+  // and of two more at most
+  const many = Array.from({ length: 9 }, (_, at) => ({ ...shape!, id: 20 + at }));
+  const asked = new Set<number>();
+  const texture: typeof watch = {
+    course: () => ({ ...squats, people: many }),
+    lookClosely: async (id) => {
+      asked.add(id);
+      return unseen;
+    },
+  };
+  expect((await measurePeople(texture, unknown('not-measured'), around)).lift.known).toBe(false);
+  expect(asked.size).toBe(3);
   expect(lift).toMatchObject({ known: true, value: 'squat' });
   expect(reps.known && reps.value).toHaveLength(2);
 });

@@ -40,6 +40,8 @@ const handsAlone = 0.7;
 const manyBodies = 0.6;
 /** Where the heavy model sees nobody, median presence below this, the light one read a body into texture. Measured: lifters 0.84 and more, texture 0.88 and less. */
 const seenClosely = 0.8;
+/** So many of the others are then looked at, some seconds each. Chosen. */
+const mostOthers = 2;
 /** What is followed for this share of a clip may be somebody seen poorly (plates before head and trunk). Chosen. */
 const someoneShare = 0.5;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
@@ -59,11 +61,15 @@ export interface Around {
   pitchIn(fromS: number, toS: number, floorFrom: number): Fact<number>;
 }
 
-/** Everything that the poses tell of one clip; the rest of the facts stay unknown. */
+/**
+ * Everything that the poses tell of one clip; the rest of the facts stay unknown. Where the heavy model sees nobody in the likeliest lifter, so many of
+ * the others are tried (`othersTried`).
+ */
 export async function measurePeople(
   given: Pick<Watch, 'course' | 'lookClosely'>,
   clip: Fact<ClipFacts>,
   around: Around,
+  othersTried = mostOthers,
 ): Promise<Facts> {
   const { path, flow: seenFlow, searched = false, pitchIn } = around;
   const facts = unmeasured(clip);
@@ -101,8 +107,9 @@ export async function measurePeople(
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
   const presence = looks.length === 0 ? 1 : median(looks.map((s) => s.pose.presence));
   if (presence < seenClosely) {
+    if (othersTried === 0) return { ...withoutLift(facts, course), lift: facts.lift };
     const people = played.people.filter(({ id }) => id !== lifter.person.id);
-    const ofOthers = await measurePeople({ ...given, course: () => ({ ...played, people }) }, clip, around);
+    const ofOthers = await measurePeople({ ...given, course: () => ({ ...played, people }) }, clip, around, othersTried - 1);
     return ofOthers.people.known ? ofOthers : { ...withoutLift(facts, course), lift: facts.lift };
   }
   const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
