@@ -10,6 +10,8 @@ import { courseOf, lunging, lying, squatting } from './stick-figure.ts';
 const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
 const depth = (timeS: number) => (timeS < 1 || timeS > 6.6 ? 0 : (1 - Math.cos(((timeS - 1) / 2.8) * 2 * Math.PI)) / 2);
 const standing = courseOf(() => squatting(0), 8, stand);
+/** Middle of the time between the two reps. */
+const betweenS = 3.8;
 const squats = courseOf((timeS) => squatting(depth(timeS)), 8, stand);
 
 const around: Around = { path: [], flow: [], pitchIn: () => unknown('ambiguous') };
@@ -249,14 +251,17 @@ it('takes for the lifter who is there while they lift, not a larger shape that i
 });
 
 it.each([
-  ['from the start', 0, 8, 0.97],
-  ['from just before the first rep', 1.2, 8, 0.45],
-  ['until just after the last rep', 0, 6.8, 0.45],
+  ['from the start', 0, 8, 0, 0.97],
+  ['from just before the first rep', 1.2, 8, 0, 0.45],
+  ['until just after the last rep', 0, 6.8, 0, 0.45],
+  ['but for more than a second between the reps', 0, 8, 1.2, 0.45],
+  ['but for less than a second between the reps', 0, 8, 0.8, 0.97],
 ])(
   'is sure of the reps of a lifter who is followed %s as far as none may have been missed',
-  async (_, fromS, toS, confidence) => {
+  async (_, fromS, toS, goneS, confidence) => {
     const [person] = squats.people;
-    const part = person!.samples.filter(({ timeS }) => timeS >= fromS && timeS <= toS);
+    const followed = (timeS: number) => timeS >= fromS && timeS <= toS && Math.abs(timeS - betweenS) >= goneS / 2;
+    const part = person!.samples.filter(({ timeS }) => followed(timeS));
     const course = { ...squats, people: [{ ...person!, samples: part }] };
     const { reps } = await measurePeople(watchOf(course, course), unknown('not-measured'), around);
     expect(reps.known && reps.value.length).toBeGreaterThan(0);

@@ -1,9 +1,9 @@
 import { expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
-import { movementOf } from '../../workers/stages/movement.ts';
-import { settleLift, withBar } from '../../workers/stages/settle-lift.ts';
-import { courseOf, depthOf, lunging, lying, squatting } from './stick-figure.ts';
+import { settleLift } from '../../workers/stages/settle-lift.ts';
+import { pressing } from './pressing.ts';
+import { courseOf, depthOf, lunging, pulling, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
 
@@ -63,44 +63,29 @@ it.each([
   expect(Math.abs(reps[0]!.turnS - turnS)).toBeLessThan(0.15);
 });
 
-/** A movement of hands over a bench and of a bar, 12.5 s, with the poses of each. */
-function pressing(hands: (t: number) => number, bar: (t: number) => number) {
-  const course = courseOf((t) => lying(hands(t)), 12.5, { ...stand, azimuthDeg: 45 });
-  const [person] = course.people;
-  const { pxPerM } = movementOf(person!);
-  // the bar goes down 0.35 m and up again
-  const flow = person!.samples.slice(1).map(({ timeS: toS }, i) => {
-    const fromS = person!.samples[i]!.timeS;
-    return { personId: person!.id, fromS, toS, upPx: 0.35 * pxPerM * (bar(fromS) - bar(toS)) };
-  });
-  return { light: lifterOf(course, flow)!, poses: person!.samples };
-}
-
-it('counts a bench press by the bar where that is what the other model counts, and the hands were read wrong besides', () => {
-  const [depth, stray] = [depthOf([1, 4.5]), depthOf([7, 9.6])];
-  const { light } = pressing((t) => Math.max(depth(t), 0.7 * stray(t)), depth);
-  const { poses: close } = pressing(depth, depth);
-  expect(light.readings.map(({ cycles }) => cycles.length)).toEqual([4, 2]);
-  expect(settleLift(light, close)).toMatchObject({ lift: 'bench', reps: { length: 2 } });
-});
-
-it('leaves out what goes up and down on the bench without the bar, though both models count it', () => {
-  const [depth, stray] = [depthOf([1, 4.5]), depthOf([8])];
-  const { light, poses } = pressing((t) => Math.max(depth(t), stray(t)), depth);
-  expect(settleLift(light, poses)).toMatchObject({ reps: { length: 3 } });
-  const told = withBar(light);
-  expect(told.byBar).toBe(true);
-  const { lift, reps } = settleLift(told, poses);
-  expect(lift).toBe('bench');
-  expect(reps.map(({ startS }) => Math.abs(startS - 1) < 0.5 || Math.abs(startS - 4.5) < 0.5)).toEqual([true, true]);
-});
-
-it('takes the hands as they are where the bar tells nothing', () => {
-  const { light } = pressing(depthOf([1, 4.5]), () => 0);
-  expect(withBar(light)).toBe(light);
-});
-
 it('is not sure of a bench press that the heavy model alone reads, over the whole clip: it reads one into legs as well', () => {
   const { light } = pressing(depthOf([1, 4.5]), () => 0);
   expect([null, light.readings, []].map((alone) => settleLift(light, [], alone).confidence)).toEqual([0.98, 0.98, 0.59]);
+});
+
+it('does not count what goes a short way up that the other model does not tell, as hands do that are lost for a moment', () => {
+  const [depth, lost] = [depthOf([4, 8]), depthOf([1])];
+  const pulls = (t: number) => pulling(1 - depth(t));
+  const light = lifterOf(courseOf((t) => pulling(1 - depth(t) - 0.6 * lost(t)), 11.5, stand))!;
+  const close = courseOf(pulls, 11.5, stand).people[0]!.samples.filter((_, i) => i % 3 === 0);
+  expect(light.readings[0]).toMatchObject({ lift: 'deadlift', cycles: { length: 3 } });
+  expect(settleLift(light, close)).toMatchObject({ lift: 'deadlift', reps: { length: 2 } });
+});
+
+it('takes a rep that one model lost on its way from the other one', () => {
+  const depth = depthOf([2]);
+  const [person] = courseOf((t) => squatting(depth(t)), 6, stand).people;
+  const followed = person!.samples.filter(({ timeS }) => timeS < 3.6);
+  const light = lifterOf({ widthPx: 288, heightPx: 512, timesS: [], people: [{ id: 1, samples: followed }] })!;
+  expect(light.readings[0]).toMatchObject({ lift: 'squat', cycles: [{ complete: false }] });
+  const close = person!.samples.filter((_, i) => i % 3 === 0);
+  const [rep, ...others] = settleLift(light, close).reps;
+  expect(others).toEqual([]);
+  expect(Math.abs(rep!.turnS - 3.2)).toBeLessThan(0.2);
+  expect(Math.abs(rep!.endS - 4.4)).toBeLessThan(0.3);
 });

@@ -61,3 +61,16 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   // one that does not come back counted half
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
 }
+
+/** A rep of one signal and one of another are the same when they have at least this share of their time in common. Chosen. */
+const leastCommon = 0.5;
+
+/** Whether what two signals tell, in the same unit of time, is one rep. */
+export function isSame(a: { start: number; end: number }, b: { start: number; end: number }): boolean {
+  const common = Math.min(a.end, b.end) - Math.max(a.start, b.start);
+  return common >= leastCommon * (Math.max(a.end, b.end) - Math.min(a.start, b.start));
+}
+
+/** How much cycles speak for their lift. */
+export const scoreOf = (cycles: readonly Cycle[]) =>
+  cycles.reduce((sum, c) => sum + c.score * Math.min(1, c.amplitudeM / 0.3), 0);

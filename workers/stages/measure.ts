@@ -5,6 +5,7 @@ import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
 import { type Course, followedS, lengthS, type Person, type Sample, stilled } from './course.ts';
+import { withBar } from './hands-and-bar.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
@@ -12,7 +13,7 @@ import { withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
 import { repeatsItself } from './reps.ts';
 import { median, quantile } from './series.ts';
-import { fitOf, repsOf, settleLift, withBar } from './settle-lift.ts';
+import { fitOf, repsOf, settleLift } from './settle-lift.ts';
 import { standsInView } from './stander.ts';
 import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
@@ -157,13 +158,12 @@ export async function measurePeople(
   };
 }
 
-/** Whether the lifter was found, or lost, in the middle of the clip and so near to the reps that one before or after them may have been missed. */
+/** Whether the lifter was not seen for so long, so near to the reps, that one before, between or after them may have been missed. */
 function mayMiss(reps: readonly Rep[], { samples }: Person, { timesS }: Course): boolean {
   const repS = median(reps.map((rep) => rep.endS - rep.startS));
-  const [foundS, lostS] = [samples[0]!.timeS, samples.at(-1)!.timeS];
-  const late = foundS - timesS[0]! > unseenS && reps[0]!.startS - foundS < repS;
-  const early = timesS.at(-1)! - lostS > unseenS && lostS - reps.at(-1)!.endS < repS;
-  return late || early;
+  const [fromS, toS] = [reps[0]!.startS - repS, reps.at(-1)!.endS + repS];
+  const seenS = [timesS[0]!, ...samples.map(({ timeS }) => timeS), timesS.at(-1)!];
+  return seenS.slice(1).some((nextS, i) => nextS - seenS[i]! > unseenS && nextS > fromS && seenS[i]! < toS);
 }
 
 /** The main person as the heavy model sees them over the whole clip, if that reads better as a lift than what was found first. */

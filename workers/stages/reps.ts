@@ -1,5 +1,6 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, withHeld, withTwins } from './cycle.ts';
+import { type Cycle, scoreOf, withHeld, withTwins } from './cycle.ts';
+import { completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
 import { type Extreme, extremes, median, quantile } from './series.ts';
@@ -223,13 +224,11 @@ function alike(all: Cycle[]): Cycle[] {
   return cycles.filter((c) => c.amplitudeM > 0.6 * amplitude && c.amplitudeM < 1.7 * amplitude);
 }
 
-const scoreOf = (cycles: readonly Cycle[]) => cycles.reduce((sum, c) => sum + c.score * Math.min(1, c.amplitudeM / 0.3), 0);
-
 /** Readings of a movement as each of the lifts, the likeliest first; a lift without cycles is left out. */
 export function readingsOf(m: Movement): Reading[] {
   // beside a way across the room a rep is small, and the way seems to be a part of it: a set is done in one place
   const stays = staysOf(m);
-  return styles
+  const readings = styles
     .map((style): Reading => {
       const whole = alike(cyclesOf(m, style));
       const inPlace = alike(stays.flatMap((stay) => cyclesOf(m, style, stay)));
@@ -242,8 +241,8 @@ export function readingsOf(m: Movement): Reading[] {
         score: scoreOf(cycles),
       };
     })
-    .filter((r) => r.cycles.length > 0)
-    .sort((a, b) => b.score - a.score);
+    .filter((r) => r.cycles.length > 0);
+  return completedByBar(readings).sort((a, b) => b.score - a.score);
 }
 
 /** A movement repeats itself with at least so many ways up and down, of at least this travel, each at least this share of the longest. */

@@ -1,9 +1,10 @@
 import type { LiftId, Rep } from '../../src/facts/facts.ts';
 import type { Person, Sample } from './course.ts';
-import type { Cycle } from './cycle.ts';
+import { type Cycle, isSame } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
-import { movementOf } from './movement.ts';
+import { type Movement, movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
+import { median } from './series.ts';
 
 /** The lift that both pose models agree on best, with its reps in seconds of the clip and how well they fit, 0..1. */
 export interface Settled {
@@ -56,27 +57,19 @@ function seenTwice(light: Rep, heavy: Rep): Rep {
   };
 }
 
-/** A rep of the hands and one of the bar are the same when they have at least this share of their time in common. Chosen. */
-const leastCommon = 0.5;
+/** Less of the travel of the reps that both models tell is none where the other one tells nothing. Chosen. */
+const leastTravel = 0.7;
 
-/**
- * A bench press by hands and bar together: the reps that both tell, half-way between the times that they tell, which leaves out what is read into the bench
- * once the lifter has left it; the bar's where they tell others. As it is where hands or bar tell nothing.
- */
-export function withBar(light: Lifter): Lifter {
-  const bench = light.readings.filter((r) => r.lift === 'bench');
-  const [bar, hands] = [bench.find((r) => r.ofBar), bench.find((r) => !r.ofBar)];
-  if (bar === undefined || hands === undefined) return light;
-  const common = (a: Cycle, b: Cycle) =>
-    (Math.min(a.end, b.end) - Math.max(a.start, b.start)) / (Math.max(a.end, b.end) - Math.min(a.start, b.start));
-  const between = (a: number, b: number) => Math.round((a + b) / 2);
-  const both = bar.cycles.flatMap((b): Cycle[] => {
-    const hand = hands.cycles.find((h) => common(h, b) >= leastCommon);
-    if (hand === undefined) return [];
-    return [{ ...hand, start: between(hand.start, b.start), turn: between(hand.turn, b.turn), end: between(hand.end, b.end) }];
+/** The reading without shorter ways that the other witness does not tell: hands that are lost for a moment seem to go up and down. */
+function seenByOther(reading: Reading, { movement }: Witness, other: Reading, { movement: others }: Witness): Reading {
+  const inS = ({ startS, stepS }: Movement, { start, end }: Cycle) => ({
+    start: startS + start * stepS,
+    end: startS + end * stepS,
   });
-  const told = both.length === 0 ? bar : { ...hands, cycles: both };
-  return { ...light, byBar: both.length > 0, readings: [told, ...light.readings.filter((r) => r.lift !== 'bench')] };
+  const both = reading.cycles.filter((c) => other.cycles.some((o) => isSame(inS(movement, c), inS(others, o))));
+  if (both.length === 0 || reading.lift === 'bench') return reading;
+  const leastM = leastTravel * median(both.map((c) => c.amplitudeM));
+  return { ...reading, cycles: reading.cycles.filter((c) => both.includes(c) || c.amplitudeM >= leastM) };
 }
 
 /**
@@ -99,7 +92,8 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   const fromHeavy = of(heavy, lift);
   // a bench press may be read in two ways, by the hands and by the bar
   const ways = light.readings.filter((r) => r.lift === lift);
-  const fromLight = ways.find((r) => r.cycles.length === fromHeavy?.cycles.length) ?? ways[0];
+  const likeliest = ways.find((r) => r.cycles.length === fromHeavy?.cycles.length) ?? ways[0];
+  const fromLight = likeliest && fromHeavy && heavy ? seenByOther(likeliest, light, fromHeavy, heavy) : likeliest;
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
@@ -107,11 +101,16 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
     fromLight !== undefined && (sameReps || light.byBar || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
   const seen = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
   const again = useLight && sameReps && heavy !== null ? repsOf(heavy, fromHeavy!) : [];
-  const reps = seen.map((rep, at) => (again[at] === undefined ? rep : seenTwice(rep, again[at])));
+  const isWhole = (reading: Reading | undefined, at: number) => reading?.cycles[at]?.complete ?? false;
+  const reps = seen.map((rep, at) => {
+    if (again[at] === undefined) return rep;
+    // of a rep that one model lost on its way only the other knows the end
+    return isWhole(fromHeavy, at) && !isWhole(fromLight, at) ? again[at] : seenTwice(rep, again[at]);
+  });
   const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
   // lying, the hands are seen by one model and not the other, or by what moves around them alone; but the heavy one alone reads a press into legs as well
-  const isRead = alone === null || alone.some((r) => r.lift === lift);
+  const isRead = alone === null ? light.readings[0]?.lift === lift : alone.some((r) => r.lift === lift);
   const agreed = lift === 'bench' ? isRead : Math.min(...fits) >= (reps.length === 1 ? doubtful.once : doubtful.often);
   const confidence = 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin));
   return {

@@ -1,0 +1,54 @@
+import { type Cycle, isSame, scoreOf } from './cycle.ts';
+import type { Lifter } from './lifter.ts';
+import type { Reading } from './reps.ts';
+import { median } from './series.ts';
+
+/** A rep that one signal alone tells is one of the set when it travels as far as those that both tell, within this share. Chosen. */
+const twinTravel = 0.25;
+
+/** Whether a whole cycle goes as far as those of its signal that another one tells too. */
+function goesAsFar({ amplitudeM, complete }: Cycle, told: readonly Cycle[]): boolean {
+  const travelM = median(told.map((c) => c.amplitudeM));
+  return complete && Math.abs(amplitudeM - travelM) < twinTravel * travelM;
+}
+
+/** The reps of a bench press that hands tell, and those that the bar alone tells but that go as far as where both do: hands are not seen at times. */
+export function completedByBar(readings: Reading[]): Reading[] {
+  const bar = readings.find((r) => r.ofBar);
+  return readings.map((hands): Reading => {
+    if (bar === undefined || hands === bar || hands.lift !== bar.lift) return hands;
+    const both = bar.cycles.filter((b) => hands.cycles.some((h) => isSame(h, b)));
+    const apart = (b: Cycle) => hands.cycles.every((h) => h.end <= b.start || h.start >= b.end);
+    const more = both.length === 0 ? [] : bar.cycles.filter((b) => apart(b) && goesAsFar(b, both));
+    const cycles = [...hands.cycles, ...more].sort((a, b) => a.start - b.start);
+    return { ...hands, cycles, score: scoreOf(cycles) };
+  });
+}
+
+/** Least share of its travel that the bar goes down and up in a rep in which it was followed for a part of the way. Chosen. */
+const leastBarWay = 0.3;
+
+/**
+ * A bench press by hands and bar together: the reps that both tell, half-way between the times that they tell, and those of the hands that go as far
+ * while the bar moves; this leaves out what is read into the bench once the lifter has left it; the bar's where they tell others. As it is where
+ * hands or bar tell nothing.
+ */
+export function withBar(light: Lifter): Lifter {
+  const bench = light.readings.filter((r) => r.lift === 'bench');
+  const [bar, hands] = [bench.find((r) => r.ofBar), bench.find((r) => !r.ofBar)];
+  const height = light.movement.bar;
+  if (bar === undefined || hands === undefined || height === null) return light;
+  const between = (a: number, b: number) => Math.round((a + b) / 2);
+  const pairs = bar.cycles.flatMap((b) => hands.cycles.filter((h) => isSame(h, b)).map((h) => ({ h, b })));
+  const toldByBoth = pairs.map(({ h }) => h);
+  const leastM = leastBarWay * median(pairs.map(({ b }) => b.amplitudeM));
+  const bringsBar = ({ start, turn, end }: Cycle) => [start, end].every((rest) => height[rest]! - height[turn]! >= leastM);
+  const cycles = hands.cycles.flatMap((h): Cycle[] => {
+    const b = pairs.find((pair) => pair.h === h)?.b;
+    if (b !== undefined)
+      return [{ ...h, start: between(h.start, b.start), turn: between(h.turn, b.turn), end: between(h.end, b.end) }];
+    return pairs.length > 0 && goesAsFar(h, toldByBoth) && bringsBar(h) ? [h] : [];
+  });
+  const told = pairs.length === 0 ? bar : { ...hands, cycles };
+  return { ...light, byBar: pairs.length > 0, readings: [told, ...light.readings.filter((r) => r.lift !== 'bench')] };
+}
