@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { advice, cannotTell, defineRule, found, pass } from './define.ts';
-import { tenths } from './round.ts';
+import { finePercent } from './round.ts';
 
 /** Does the camera stand still? */
 export const steadiness = defineRule({
@@ -21,7 +21,7 @@ export const steadiness = defineRule({
     const seen = facts.steadiness;
     if (!seen.known) return cannotTell(seen.reason);
     const closeUp = request?.view === 'bar-close-up';
-    const percentPerS = tenths(seen.value.rmsPerS * 100);
+    const percentPerS = finePercent(seen.value.rmsPerS);
     if (seen.value.class === 'moving') {
       const sure = !closeUp && seen.value.rmsPerS >= options.fixAboveShare && (seen.confidence ?? 1) >= options.minConfidence;
       return (sure ? found : advice)('moving', { percentPerS });

@@ -88,6 +88,7 @@ testRule(steadiness, {
   ],
   fail: [
     { name: 'moving', facts: shakes('moving', 0.0512), message: 'moving', numbers: { percentPerS: 5.1 } },
+    { name: 'moving a lot', facts: shakes('moving', 0.3031), message: 'moving', numbers: { percentPerS: 30 } },
     { name: 'perhaps moving', facts: shakes('moving', 0.05, 0.6), message: 'moving', numbers: { percentPerS: 5 }, sure: false },
     {
       name: 'moving in a close-up',
