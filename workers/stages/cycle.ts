@@ -27,6 +27,7 @@ function setOf(v: readonly number[], cycles: readonly Cycle[]) {
     middle,
     isTwin: (c: Cycle) => near(c.amplitudeM, travelM) && near(v[c.start]!, restM) && near(v[c.turn]!, turnM),
     isAtTurn: (height: number) => near(height, turnM),
+    isAtRest: (height: number) => near(height, restM),
   };
 }
 
@@ -60,6 +61,43 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   if (lift === 'deadlift' && !(isUp(m.bar) && isUp(m.wrist))) return [...cycles];
   // one that does not come back counted half
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
+}
+
+/** A rep that had begun before somebody was seen is counted with this share of its way to the turn in view, up to that one. Chosen. */
+const underWay = { least: 0.4, most: 0.85 };
+
+/**
+ * A set whose first rep had begun before the lifter was seen: what goes on from there to the same turn as the sure cycles and back to the same rest is a
+ * whole rep. Of a deadlift hands and bar come up with it. `endOf`: where the way back from a turn to the place of rest ends.
+ */
+export function withUnderWay(
+  v: readonly number[],
+  cycles: readonly Cycle[],
+  m: Movement,
+  { lift }: Style,
+  [from, endOf]: [from: number, endOf: (turn: number, rest: number, amplitudeM: number) => number],
+): Cycle[] {
+  const later = cycles.filter((c) => c.start > from);
+  const [set, first] = [setOf(v, later), later[0]];
+  if (set === null || first === undefined) return [...cycles];
+  const indexOf = (start: number, end: number, wins: (a: number, b: number) => boolean) => {
+    let best = start;
+    for (let at = start; at <= end; at++) if (wins(v[at]!, v[best]!)) best = at;
+    return best;
+  };
+  const rest = indexOf(from, first.start, (a, b) => a > b);
+  const turn = indexOf(from, rest, (a, b) => a < b);
+  const travelM = set.middle((c) => c.amplitudeM);
+  const seen = (v[from]! - v[turn]!) / travelM;
+  if (!set.isAtTurn(v[turn]!) || !set.isAtRest(v[rest]!) || seen < underWay.least || seen > underWay.most) return [...cycles];
+  const rises = (of: readonly number[] | null) => {
+    if (of === null) return false;
+    const inSet = set.middle((c) => (of[c.turn]! - of[c.start]!) / (v[c.start]! - v[c.turn]!));
+    return (of[turn]! - of[from]!) / (v[from]! - v[turn]!) >= leastRise * inSet;
+  };
+  if (lift === 'deadlift' && !(rises(m.wrist) && rises(m.bar))) return [...cycles];
+  const score = set.middle((c) => c.score);
+  return [{ start: from, turn, end: endOf(turn, rest, travelM), amplitudeM: travelM, score, complete: true }, ...later];
 }
 
 /** A rep of one signal and one of another are the same when they have at least this share of their time in common. Chosen. */

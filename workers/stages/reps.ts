@@ -1,5 +1,5 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, scoreOf, withHeld, withTwins } from './cycle.ts';
+import { type Cycle, scoreOf, withHeld, withTwins, withUnderWay } from './cycle.ts';
 import { completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
@@ -140,8 +140,11 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
   });
-  const told = withTwins(v, cycles);
-  return (style.first === 'up' ? withHeld(v, told, m, style) : told).filter((c) => c.score >= leastFit);
+  const endOf = (turn: number, rest: number, amplitudeM: number) =>
+    leave(v, { turn, rest, amplitudeM, way: 1 }, m.stepS, carried.joints);
+  const twins = withTwins(v, cycles);
+  const told = (style.first === 'up' ? withHeld(v, twins, m, style) : twins).filter((c) => c.score >= leastFit);
+  return withUnderWay(v, told, m, style, [stretch?.[0] ?? 0, endOf]);
 }
 
 /**
