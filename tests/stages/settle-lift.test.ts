@@ -89,3 +89,16 @@ it('takes a rep that one model lost on its way from the other one', () => {
   expect(Math.abs(rep!.turnS - 3.2)).toBeLessThan(0.2);
   expect(Math.abs(rep!.endS - 4.4)).toBeLessThan(0.3);
 });
+
+it('counts a rep between others that only the other model saw, where it goes as far as they do', () => {
+  const [seen, middle] = [depthOf([1, 8, 11.5, 15, 18.5]), depthOf([4.5])];
+  const squats = (way: number) => courseOf((t) => squatting(Math.max(seen(t), way * middle(t))), 22, stand);
+  const light = lifterOf(squats(0))!;
+  const repsWith = (way: number) =>
+    settleLift(
+      light,
+      squats(way).people[0]!.samples.filter((_, i) => i % 3 === 0),
+    ).reps.length;
+  expect(light.readings[0]!.cycles).toHaveLength(5);
+  expect([repsWith(1), repsWith(0.62)]).toEqual([6, 5]);
+});

@@ -18,8 +18,10 @@ export function completedByBar(readings: Reading[]): Reading[] {
   return readings.map((hands): Reading => {
     if (bar === undefined || hands === bar || hands.lift !== bar.lift) return hands;
     const both = bar.cycles.filter((b) => hands.cycles.some((h) => isSame(h, b)));
+    if (both.length === 0) return hands;
     const apart = (b: Cycle) => hands.cycles.every((h) => h.end <= b.start || h.start >= b.end);
-    const more = both.length === 0 ? [] : bar.cycles.filter((b) => apart(b) && goesAsFar(b, both));
+    const amplitudeM = median(hands.cycles.map((h) => h.amplitudeM));
+    const more = bar.cycles.filter((b) => apart(b) && goesAsFar(b, both)).map((b) => ({ ...b, amplitudeM }));
     const cycles = [...hands.cycles, ...more].sort((a, b) => a.start - b.start);
     return { ...hands, cycles, score: scoreOf(cycles) };
   });

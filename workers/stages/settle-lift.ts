@@ -1,8 +1,8 @@
 import type { LiftId, Rep } from '../../src/facts/facts.ts';
 import type { Person, Sample } from './course.ts';
-import { type Cycle, isSame } from './cycle.ts';
+import type { Cycle } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
-import { type Movement, movementOf } from './movement.ts';
+import { movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
 import { median } from './series.ts';
 
@@ -57,25 +57,55 @@ function seenTwice(light: Rep, heavy: Rep): Rep {
   };
 }
 
-/** Less of the travel of the reps that both models tell is none where the other one tells nothing. Chosen. */
-const leastTravel = 0.7;
+/** Travel of a rep that one model alone tells, as shares of that of the reps that both tell: a shorter way is none, and the other one's count when alike. Chosen. */
+const oneAlone = { least: 0.7, alike: 0.25 };
 
-/** The reading without shorter ways that the other witness does not tell: hands that are lost for a moment seem to go up and down. */
-function seenByOther(reading: Reading, { movement }: Witness, other: Reading, { movement: others }: Witness): Reading {
-  const inS = ({ startS, stepS }: Movement, { start, end }: Cycle) => ({
-    start: startS + start * stepS,
-    end: startS + end * stepS,
+/** Whether two have at least half of the shorter one's time in common. */
+const overlap = (a: Told, b: Told) =>
+  Math.min(a.end, b.end) - Math.max(a.start, b.start) >= 0.5 * Math.min(a.end - a.start, b.end - b.start);
+
+/** A rep in seconds, with how far it goes and whether it is whole. */
+type Told = Pick<Cycle, 'start' | 'end' | 'amplitudeM' | 'complete'> & { rep: Rep };
+
+/** Reps of a reading, each with its cycle. */
+function toldBy({ movement }: Pick<Witness, 'movement'>, reading: Reading): Told[] {
+  const reps = repsOf({ movement }, reading);
+  return reading.cycles.map(({ amplitudeM, complete }, at) => {
+    const rep = reps[at]!;
+    return { rep, amplitudeM, complete, start: rep.startS, end: rep.endS };
   });
-  const both = reading.cycles.filter((c) => other.cycles.some((o) => isSame(inS(movement, c), inS(others, o))));
-  if (both.length === 0 || reading.lift === 'bench') return reading;
-  const leastM = leastTravel * median(both.map((c) => c.amplitudeM));
-  return { ...reading, cycles: reading.cycles.filter((c) => both.includes(c) || c.amplitudeM >= leastM) };
+}
+
+/**
+ * The reps of a set that two models tell: those of one, at times that both tell, without short ways that the other one does not tell (hands that are
+ * lost for a moment seem to go up and down), and with whole reps that only the other one saw and that go as far as those which both did.
+ */
+function seenByBoth(one: readonly Told[], other: readonly Told[]): Rep[] {
+  const pairs = one.flatMap((a) =>
+    other
+      .filter((b) => overlap(a, b))
+      .slice(0, 1)
+      .map((b) => ({ a, b })),
+  );
+  const travelM = (of: readonly Told[]) => median(of.map((t) => t.amplitudeM));
+  const [oneM, otherM] = [travelM(pairs.map(({ a }) => a)), travelM(pairs.map(({ b }) => b))];
+  const kept = one.flatMap((a): Rep[] => {
+    const b = pairs.find((pair) => pair.a === a)?.b;
+    if (b === undefined) return pairs.length === 0 || a.amplitudeM >= oneAlone.least * oneM ? [a.rep] : [];
+    // of a rep that one model lost on its way only the other knows the end
+    return [b.complete && !a.complete ? b.rep : seenTwice(a.rep, b.rep)];
+  });
+  const more = other.filter((b) => {
+    const alike = Math.abs(b.amplitudeM - otherM) < oneAlone.alike * otherM;
+    return pairs.length > 0 && b.complete && alike && one.every((a) => b.end <= a.start || b.start >= a.end);
+  });
+  return [...kept, ...more.map(({ rep }) => rep)].sort((x, y) => x.startS - y.startS);
 }
 
 /**
  * Which lift it is, by two witnesses: the light model, which saw the whole movement, and the heavy one, which saw fewer moments but the hands more
  * surely (`close`, no more than a few a second; too few of them are no witness). The lift with the best sum wins; its reps come from the light
- * model where it counts as many or they fit nearly as well, since it saw more moments; where both count as many, both tell the times.
+ * model where it counts as many or they fit nearly as well, since it saw more moments; both tell the times, see `seenByBoth`.
  * Where `light` is the heavy one's movement over the whole clip, a part of its looks is no second witness; `alone` is then what the light model read.
  */
 export function settleLift(light: Witness, close: readonly Sample[], alone: readonly Reading[] | null = null): Settled {
@@ -92,21 +122,16 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   const fromHeavy = of(heavy, lift);
   // a bench press may be read in two ways, by the hands and by the bar
   const ways = light.readings.filter((r) => r.lift === lift);
-  const likeliest = ways.find((r) => r.cycles.length === fromHeavy?.cycles.length) ?? ways[0];
-  const fromLight = likeliest && fromHeavy && heavy ? seenByOther(likeliest, light, fromHeavy, heavy) : likeliest;
+  const fromLight = ways.find((r) => r.cycles.length === fromHeavy?.cycles.length) ?? ways[0];
   const fit = heavy === null ? fitOf(fromLight) : (fitOf(fromLight) + fitOf(fromHeavy)) / 2;
   const margin = 1 - (second?.sum ?? 0) / best!.sum;
   const sameReps = fromLight?.cycles.length === fromHeavy?.cycles.length;
   const useLight =
     fromLight !== undefined && (sameReps || light.byBar || fromLight.score >= lightShare * (fromHeavy?.score ?? 0));
-  const seen = useLight ? repsOf(light, fromLight) : repsOf(heavy ?? light, (fromHeavy ?? fromLight)!);
-  const again = useLight && sameReps && heavy !== null ? repsOf(heavy, fromHeavy!) : [];
-  const isWhole = (reading: Reading | undefined, at: number) => reading?.cycles[at]?.complete ?? false;
-  const reps = seen.map((rep, at) => {
-    if (again[at] === undefined) return rep;
-    // of a rep that one model lost on its way only the other knows the end
-    return isWhole(fromHeavy, at) && !isWhole(fromLight, at) ? again[at] : seenTwice(rep, again[at]);
-  });
+  const [lightTold, heavyTold] = [fromLight ? toldBy(light, fromLight) : [], heavy && fromHeavy ? toldBy(heavy, fromHeavy) : []];
+  // what the heavy model alone reads into a bench on which nothing moves the bar is none
+  const besideLight = light.byBar ? heavyTold.filter((b) => lightTold.some((a) => overlap(a, b))) : heavyTold;
+  const reps = useLight ? seenByBoth(lightTold, besideLight) : heavyTold.map(({ rep }) => rep);
   const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
   // lying, the hands are seen by one model and not the other, or by what moves around them alone; but the heavy one alone reads a press into legs as well
