@@ -100,6 +100,41 @@ test.each([
   }
 });
 
+describe('the loop filter', () => {
+  /** Luma's root mean square difference from what ffmpeg decodes with the filter, grey levels, of a noisy second in two groups of pictures. */
+  const differences = async (name: string, rate: string) => {
+    const [noisy, plain] = [temp.path(`${name}.mp4`), temp.path(`${name}.rgb`)];
+    const source = 'testsrc2=size=320x180:rate=30:duration=1,noise=alls=20:allf=t:all_seed=1';
+    await make(
+      ...['-f', 'lavfi', '-i', source, '-c:v', 'libx264', '-preset', 'veryfast', '-pix_fmt', 'yuv420p'],
+      ...['-g', '15', '-sc_threshold', '0', '-b:v', rate, '-maxrate', rate, '-bufsize', rate, noisy],
+    );
+    await make('-i', noisy, '-vf', 'scale=320:180:flags=area,format=rgb24', '-f', 'rawvideo', plain);
+    const expected = readFileSync(plain);
+    const container = await readContainer(noisy, limits, signal);
+    const out: number[] = [];
+    const differ = ({ data, index }: Frame) => {
+      const squares = data.reduce((sum, value, at) => sum + (value - expected[index * data.length + at]!) ** 2, 0);
+      out.push(Math.sqrt(squares / data.length));
+    };
+    await decodeFrames(container, { longSidePx: 320, everyS: 0, turnDeg: 0 }, differ, signal);
+    return out;
+  };
+
+  test('is left out of a finely coded clip between key frames, where it changes little', async () => {
+    const found = await differences('fine', '1M');
+    expect(found).toHaveLength(30);
+    const between = found.filter((_, index) => index % 15 !== 0);
+    expect([found[0], found[15]]).toEqual([0, 0]);
+    expect(Math.max(...between)).toBeGreaterThan(0);
+    expect(Math.max(...between)).toBeLessThan(6);
+  });
+
+  test('is kept in a coarsely coded one', async () => {
+    expect(Math.max(...(await differences('coarse', '150k')))).toBe(0);
+  });
+});
+
 describe('cutClip', () => {
   test('exact, upright, with sound, without the place', async () => {
     const out = temp.path('cut.mp4');

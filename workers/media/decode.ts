@@ -38,6 +38,19 @@ export interface Decoded {
 const slack = 0.94;
 
 /**
+ * Bits for a pixel of a frame from which decoding leaves the loop filter out between key frames: phones film with 0.1 to 0.3 (1080p30 with 8 to
+ * 16 Mbit/s). The filter takes a sixth of decoding, and what it changes in so finely coded a picture is less than the sensor's noise once it is scaled
+ * down: 45 dB of luma at 512 px. Measured with all 163 labelled clips decoded so: no figure of the tables changes by more than chance.
+ */
+const finelyCoded = 0.15;
+
+/** Input options for the loop filter (ITU-T H.264, 8.7, and H.265, 8.7); key frames, which are looked at large, always keep it. */
+function loopFilter({ facts, timesS }: Container): string[] {
+  const bitsPerPixel = (8 * facts.bytes) / (timesS.length * facts.widthPx * facts.heightPx);
+  return bitsPerPixel < finelyCoded ? [] : ['-skip_loop_filter', 'nokey'];
+}
+
+/**
  * Refuses a clip that did not arrive whole: it ends early, or the decoder complains about more than one frame in ten.
  * @throws ClipError clip-damaged
  */
@@ -66,7 +79,7 @@ export async function decodeFrames(
   const main = outputOf(facts, options, [1, 3]);
   const spread = keyFrames && { ...keyFrames, everyS: facts.durationS / keyFrames.max, turnDeg, keyOnly: true };
   const large = spread && outputOf(facts, spread, [4, 5]);
-  const args = [...inputArgs(clip.file, limits.maxPixels), ...main.args, ...(large?.args ?? [])];
+  const args = [...inputArgs(clip.file, limits.maxPixels, loopFilter(clip)), ...main.args, ...(large?.args ?? [])];
   const ffmpeg = await startFfmpeg(args, { ...limits, maxOutBytes: 1 }, signal);
   const maxFrames = 2 * clip.timesS.length + 100;
   let given = 0;
