@@ -23,10 +23,23 @@ export function ownResidentMb(pid: number): number | null {
   }
 }
 
-/** Resident memory in MB of a process and the programs it started, from /proc; null where the system has no /proc or the process is gone. */
+function commandOf(pid: number): string | null {
+  try {
+    return readFileSync(`/proc/${pid}/cmdline`, 'utf8');
+  } catch {
+    return null;
+  }
+}
+
+/**
+ * Resident memory in MB of a process and the programs it started, from /proc; null where the system has no /proc or the process is gone. A child that
+ * is not yet the program it is to be still shares its parent's memory, fork(2), and is not counted twice; it goes by its parent's command line.
+ */
 export function residentMb(pid: number): number | null {
   try {
-    return childIdsOf(pid).reduce((mb, child) => mb + (residentMb(child) ?? 0), ownResidentMb(pid) ?? 0);
+    const command = commandOf(pid);
+    const programs = childIdsOf(pid).filter((child) => commandOf(child) !== command);
+    return programs.reduce((mb, child) => mb + (residentMb(child) ?? 0), ownResidentMb(pid) ?? 0);
   } catch {
     return null;
   }
