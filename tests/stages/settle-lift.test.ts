@@ -90,6 +90,20 @@ it('takes a rep that one model lost on its way from the other one', () => {
   expect(Math.abs(rep!.endS - 4.4)).toBeLessThan(0.3);
 });
 
+it('is not sure of a squat that the other model takes for another lift, though it sees one elsewhere', () => {
+  const [first, second] = [depthOf([2]), depthOf([6])];
+  const light = lifterOf(courseOf((t) => squatting(first(t)), 9.5, stand))!;
+  const sureWith = (early: typeof squatting) =>
+    settleLift(
+      light,
+      courseOf((t) => (t < 5 ? early(first(t)) : squatting(second(t))), 9.5, stand).people[0]!.samples.filter(
+        (_, i) => i % 3 === 0,
+      ),
+    );
+  expect(sureWith(squatting)).toMatchObject({ lift: 'squat', confidence: 0.98 });
+  expect(sureWith(lunging)).toMatchObject({ lift: 'squat', confidence: expect.toSatisfy((sure: number) => sure < 0.6) });
+});
+
 it('counts a rep between others that only the other model saw, where it goes as far as they do', () => {
   const [seen, middle] = [depthOf([1, 8, 11.5, 15, 18.5]), depthOf([4.5])];
   const squats = (way: number) => courseOf((t) => squatting(Math.max(seen(t), way * middle(t))), 22, stand);

@@ -132,7 +132,10 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   // what the heavy model alone reads into a bench on which nothing moves the bar is none
   const besideLight = light.byBar ? heavyTold.filter((b) => lightTold.some((a) => overlap(a, b))) : heavyTold;
   const reps = useLight ? seenByBoth(lightTold, besideLight) : heavyTold.map(({ rep }) => rep);
-  const fits = [fromLight, fromHeavy].flatMap((r) => (r === undefined ? [] : fitOf(r)));
+  // what the heavy model reads elsewhere speaks for no rep that the light one tells
+  const shared = fromHeavy?.cycles.filter((_, at) => lightTold.some((a) => overlap(a, heavyTold[at]!))) ?? [];
+  const heavyToo = fromHeavy && (shared.length > 0 ? { ...fromHeavy, cycles: shared } : fromHeavy);
+  const fits = [fromLight, heavyToo].flatMap((r) => (r === undefined ? [] : fitOf(r)));
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
   // lying, the hands are seen by one model and not the other, or by what moves around them alone; but the heavy one alone reads a press into legs as well
   const isRead = alone === null ? light.readings[0]?.lift === lift : alone.some((r) => r.lift === lift);
