@@ -59,6 +59,16 @@ describe('bar speed, against a stick figure seen by three.js', () => {
     }
   });
 
+  it('leaves out a way up that had begun when the lifter was first seen', () => {
+    const whole = seen(1);
+    const repsFrom = (fromS: number) => {
+      const fact = barSpeedOf({ ...whole, light: whole.light.filter(({ timeS }) => timeS >= fromS) });
+      return fact.known ? fact.value.reps.map(({ rep }) => rep) : [];
+    };
+    const { turnS } = whole.reps[0]!;
+    expect([repsFrom(turnS - 0.2), repsFrom(turnS + 0.1), repsFrom(Number.POSITIVE_INFINITY)]).toEqual([[1, 2], [2], []]);
+  });
+
   it('takes a stature of 1.73 m, so that pixels tell no metres', () => {
     const fact = barSpeedOf(seen(1));
     if (!fact.known) throw new Error(fact.reason);

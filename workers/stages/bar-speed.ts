@@ -167,7 +167,8 @@ function repSpeedOf(
   const rep = seen.reps[at]!;
   const [from, to] = upFirst(lift) ? [rep.startS, rep.turnS] : [rep.turnS, rep.endS];
   // it was on its way up when it was first seen
-  if (from <= seen.light[0]!.timeS) return null;
+  const [first] = seen.light;
+  if (first !== undefined && from <= first.timeS) return null;
   const way = (of: 'pose' | 'flow') => calmWay(signals[of], sigmaS[of], from - aroundS, to + aroundS);
   const [pose, flow] = [way('pose'), way('flow')];
   const timed = flow ?? pose;

@@ -103,10 +103,24 @@ export function withUnderWay(
 /** A rep of one signal and one of another are the same when they have at least this share of their time in common. Chosen. */
 const leastCommon = 0.5;
 
+type Span = Pick<Cycle, 'start' | 'end'>;
+
 /** Whether what two signals tell, in the same unit of time, is one rep. */
-export function isSame(a: { start: number; end: number }, b: { start: number; end: number }): boolean {
+export function isSame(a: Span, b: Span): boolean {
   const common = Math.min(a.end, b.end) - Math.max(a.start, b.start);
   return common >= leastCommon * (Math.max(a.end, b.end) - Math.min(a.start, b.start));
+}
+
+/** Whether they have no time in common. */
+export const areApart = (a: Span, b: Span) => a.end <= b.start || a.start >= b.end;
+
+/** A rep that one witness alone tells is one of the set when it travels as far as those that both tell, within this share. Chosen. */
+const twinTravel = 0.25;
+
+/** Whether a whole rep goes as far as those of its witness that another one tells too. */
+export function goesAsFar(one: Pick<Cycle, 'amplitudeM' | 'complete'>, told: readonly Pick<Cycle, 'amplitudeM'>[]): boolean {
+  const travelM = median(told.map((c) => c.amplitudeM));
+  return one.complete && Math.abs(one.amplitudeM - travelM) < twinTravel * travelM;
 }
 
 /** How much cycles speak for their lift. */

@@ -1,16 +1,7 @@
-import { type Cycle, isSame, scoreOf } from './cycle.ts';
+import { areApart, type Cycle, goesAsFar, isSame, scoreOf } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
 import type { Reading } from './reps.ts';
 import { median } from './series.ts';
-
-/** A rep that one signal alone tells is one of the set when it travels as far as those that both tell, within this share. Chosen. */
-const twinTravel = 0.25;
-
-/** Whether a whole cycle goes as far as those of its signal that another one tells too. */
-function goesAsFar({ amplitudeM, complete }: Cycle, told: readonly Cycle[]): boolean {
-  const travelM = median(told.map((c) => c.amplitudeM));
-  return complete && Math.abs(amplitudeM - travelM) < twinTravel * travelM;
-}
 
 /** The reps of a bench press that hands tell, and those that the bar alone tells but that go as far as where both do: hands are not seen at times. */
 export function completedByBar(readings: Reading[]): Reading[] {
@@ -19,9 +10,10 @@ export function completedByBar(readings: Reading[]): Reading[] {
     if (bar === undefined || hands === bar || hands.lift !== bar.lift) return hands;
     const both = bar.cycles.filter((b) => hands.cycles.some((h) => isSame(h, b)));
     if (both.length === 0) return hands;
-    const apart = (b: Cycle) => hands.cycles.every((h) => h.end <= b.start || h.start >= b.end);
     const amplitudeM = median(hands.cycles.map((h) => h.amplitudeM));
-    const more = bar.cycles.filter((b) => apart(b) && goesAsFar(b, both)).map((b) => ({ ...b, amplitudeM }));
+    const more = bar.cycles
+      .filter((b) => hands.cycles.every((h) => areApart(h, b)) && goesAsFar(b, both))
+      .map((b) => ({ ...b, amplitudeM }));
     const cycles = [...hands.cycles, ...more].sort((a, b) => a.start - b.start);
     return { ...hands, cycles, score: scoreOf(cycles) };
   });

@@ -1,6 +1,6 @@
 import type { LiftId, Rep } from '../../src/facts/facts.ts';
 import type { Person, Sample } from './course.ts';
-import type { Cycle } from './cycle.ts';
+import { areApart, type Cycle, goesAsFar } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
 import { movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
@@ -57,8 +57,8 @@ function seenTwice(light: Rep, heavy: Rep): Rep {
   };
 }
 
-/** Travel of a rep that one model alone tells, as shares of that of the reps that both tell: a shorter way is none, and the other one's count when alike. Chosen. */
-const oneAlone = { least: 0.7, alike: 0.25 };
+/** Less than this share of the travel of the reps that both models tell is none where one alone tells it. Chosen. */
+const leastTravel = 0.7;
 
 /** Whether two have at least half of the shorter one's time in common. */
 const overlap = (a: Told, b: Told) =>
@@ -87,18 +87,15 @@ function seenByBoth(one: readonly Told[], other: readonly Told[]): Rep[] {
       .slice(0, 1)
       .map((b) => ({ a, b })),
   );
-  const travelM = (of: readonly Told[]) => median(of.map((t) => t.amplitudeM));
-  const [oneM, otherM] = [travelM(pairs.map(({ a }) => a)), travelM(pairs.map(({ b }) => b))];
+  const leastM = leastTravel * median(pairs.map(({ a }) => a.amplitudeM));
   const kept = one.flatMap((a): Rep[] => {
     const b = pairs.find((pair) => pair.a === a)?.b;
-    if (b === undefined) return pairs.length === 0 || a.amplitudeM >= oneAlone.least * oneM ? [a.rep] : [];
+    if (b === undefined) return pairs.length === 0 || a.amplitudeM >= leastM ? [a.rep] : [];
     // of a rep that one model lost on its way only the other knows the end
     return [b.complete && !a.complete ? b.rep : seenTwice(a.rep, b.rep)];
   });
-  const more = other.filter((b) => {
-    const alike = Math.abs(b.amplitudeM - otherM) < oneAlone.alike * otherM;
-    return pairs.length > 0 && b.complete && alike && one.every((a) => b.end <= a.start || b.start >= a.end);
-  });
+  const toldToo = pairs.map(({ b }) => b);
+  const more = pairs.length === 0 ? [] : other.filter((b) => goesAsFar(b, toldToo) && one.every((a) => areApart(a, b)));
   return [...kept, ...more.map(({ rep }) => rep)].sort((x, y) => x.startS - y.startS);
 }
 
