@@ -49,6 +49,26 @@ describe('lift and reps', () => {
     return reading!.cycles.map((cycle) => lifter.movement.startS + cycle.start * lifter.movement.stepS);
   };
 
+  it('reads a pull whose bar is dropped at the top, after which the lifter slowly walks off', () => {
+    const eased = (x: number) => ((share) => share * share * (3 - 2 * share))(Math.min(1, Math.max(0, x)));
+    const course = courseOf(
+      (t) => {
+        // straightens up a little more on the way
+        const away = eased((t - 4.2) / 2.5);
+        const [aside, up] = [0.45 * away, 0.02 * away];
+        const joints = Object.entries(pulling(eased(t) - eased(t - 2)));
+        return Object.fromEntries(joints.map(([row, [x, y, z]]) => [row, [x + aside, y + up, z]]));
+      },
+      8,
+      { ...stand, azimuthDeg: 0 },
+    );
+    const { readings, movement } = lifterOf(course)!;
+    expect(readings[0]!.lift).toBe('deadlift');
+    const [pull] = readings[0]!.cycles;
+    expect(pull!.score).toBeCloseTo(0.5, 1);
+    expect(Math.abs(movement.startS + pull!.end * movement.stepS - 3)).toBeLessThan(0.4);
+  });
+
   /** A pull whose hands seem higher than they are. */
   const handsUp = (depth: number, up: number) => {
     const joints = pulling(depth);

@@ -136,8 +136,10 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
   const v = fromRest(drive, style);
   const cycles = wavesOf(v, { leastM: style.leastM, stepS: m.stepS }, stretch).map((wave): Cycle => {
     const { start, turn, end, complete } = wave;
-    const fit = style.fit(m, start, turn, start, Math.max(end, turn));
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
+    // what comes after a bar that is held or dropped at the top is no part of the lift
+    const held = Math.min(turn, end + Math.round(haltS / m.stepS));
+    const fit = Math.max(...(complete ? [turn] : [end, held]).map((at) => style.fit(m, start, at, start, complete ? end : at)));
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
   });
   const endOf = (turn: number, rest: number, amplitudeM: number) =>
