@@ -5,7 +5,7 @@ import { lifterOf } from '../../workers/stages/lifter.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
 import { turnCourse, turnNeeded } from '../../workers/stages/turn-course.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
-import { courseOf, lunging, lying, squatting } from './stick-figure.ts';
+import { courseOf, depthOf, lunging, lying, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
 const depth = (timeS: number) => (timeS < 1 || timeS > 6.6 ? 0 : (1 - Math.cos(((timeS - 1) / 2.8) * 2 * Math.PI)) / 2);
@@ -38,6 +38,31 @@ it('takes a part of the same looks for no second witness of the reps', async () 
   const lookClosely: Watch['lookClosely'] = (...asked) => (looks++ === 0 ? whole : part).lookClosely(...asked);
   const facts = await measurePeople({ course: whole.course, lookClosely }, unknown('not-measured'), around);
   expect(facts.reps.known && facts.reps.value).toHaveLength(2);
+});
+
+it('looks closely at what goes as far as the reps beside it, though the light model read no such posture there', async () => {
+  const reps = depthOf([1, 5, 9, 13, 17]);
+  const seen = courseOf((timeS) => squatting(reps(timeS)), 21, stand);
+  // in the first rep the hands seem to hang, and the lifter stands elsewhere
+  const misread = courseOf(
+    (timeS) => {
+      const joints = squatting(reps(timeS));
+      const early = timeS < 4;
+      const moved = Object.entries(joints).map(([row, [x, y, z]]) => {
+        const isHand = Number(row) === joint.wristL || Number(row) === joint.wristR;
+        return [row, [x, y + (early ? 0.2 : 0) - (early && isHand ? 0.7 : 0), z]];
+      });
+      return Object.fromEntries(moved);
+    },
+    21,
+    stand,
+  );
+  const repsOf = async (heavy: typeof seen) => {
+    const { reps } = await measurePeople(watchOf(misread, heavy), unknown('not-measured'), around);
+    return reps.known && reps.value.map(({ startS }) => Math.round(startS));
+  };
+  expect(await repsOf(seen)).toEqual([1, 5, 9, 13, 17]);
+  expect(await repsOf(misread)).toEqual([5, 9, 13, 17]);
 });
 
 it('says that there is no lift where neither model reads one', async () => {

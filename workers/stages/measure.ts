@@ -11,7 +11,7 @@ import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
 import { withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
-import { repeatsItself } from './reps.ts';
+import { repeatsItself, setWithMisread } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
 import { standsInView } from './stander.ts';
@@ -101,12 +101,13 @@ export async function measurePeople(
   const [fromS, toS] = [firstReps[0]!.startS, firstReps.at(-1)!.endS];
   const repS = median(firstReps.map((rep) => rep.endS - rep.startS));
   const moreS = Math.max(aroundS, Math.min(more.reps * repS, (closeLooks * more.spacingS - (toS - fromS)) / 2));
-  const looks = await watch.lookClosely(lifter.person.id, fromS - moreS, toS + moreS, closeLooks);
+  const looks = await lookAtSet(watch, lifter, fromS - moreS, toS + moreS);
   const closeStill = asStill(looks);
   const { lift, reps, fit, confidence } =
     seen === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
   const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
-  const presence = looks.length === 0 ? 1 : median(looks.map((s) => s.pose.presence));
+  const inReps = looks.filter(({ timeS }) => timeS >= fromS - moreS && timeS <= toS + moreS);
+  const presence = inReps.length === 0 ? 1 : median(inReps.map((s) => s.pose.presence));
   if (presence < seenClosely) {
     if (othersTried === 0) return { ...withoutLift(facts, course), lift: facts.lift };
     const people = played.people.filter(({ id }) => id !== lifter.person.id);
@@ -156,6 +157,28 @@ export async function measurePeople(
     // lying, the trunk hides the legs from the head end
     obstruction: lift === 'bench' ? known({ kind: 'none', share: 0 }, { confidence: 0.5 }) : obstructionOf(inLift, course),
   };
+}
+
+/**
+ * Heavy looks at a lifter between two times, and beyond them at what may be reps of the set that the light model misread; where the bar has told the
+ * reps nothing was misread.
+ */
+async function lookAtSet(
+  watch: Pick<Watch, 'lookClosely'>,
+  { person, movement, readings, byBar }: Lifter,
+  fromS: number,
+  toS: number,
+): Promise<Sample[]> {
+  const look = (startS: number, endS: number, most: number) => watch.lookClosely(person.id, startS, endS, most);
+  if (byBar) return look(fromS, toS, closeLooks);
+  const [firstS, lastS] = setWithMisread(movement, readings[0]!).map((at) => movement.startS + at * movement.stepS);
+  const beyond = (startS: number, endS: number) =>
+    endS - startS < aroundS ? [] : look(startS, endS, Math.min(closeLooks, Math.ceil((endS - startS) / more.spacingS)));
+  const before = await beyond(firstS! - aroundS, fromS);
+  const after = await beyond(toS, lastS! + aroundS);
+  const known = new Set([...before, ...after].map(({ timeS }) => timeS));
+  const within = (await look(fromS, toS, closeLooks)).filter(({ timeS }) => !known.has(timeS));
+  return [...before, ...within, ...after];
 }
 
 /** Whether the lifter was not seen for so long, so near to the reps, that one before, between or after them may have been missed. */

@@ -1,5 +1,5 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, scoreOf, withHeld, withTwins, withUnderWay } from './cycle.ts';
+import { type Cycle, goesAsFar, scoreOf, withHeld, withTwins, withUnderWay } from './cycle.ts';
 import { completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
@@ -248,6 +248,23 @@ export function readingsOf(m: Movement): Reading[] {
     })
     .filter((r) => r.cycles.length > 0);
   return completedByBar(readings).sort((a, b) => b.score - a.score);
+}
+
+/**
+ * From the first to the last rep of a reading, as indices, and on over whole ways next to them that go as far, though the posture in them does not fit
+ * the lift: it may have been misread. Next to: no farther off than reps of the set are from each other, or than a rep is long.
+ */
+export function setWithMisread(m: Movement, { lift, ofBar, cycles }: Reading): Stretch {
+  const style = styles.find((one) => one.lift === lift && (one.ofBar ?? false) === ofBar)!;
+  const set: Stretch = [cycles[0]!.start, cycles.at(-1)!.end];
+  const rests = cycles.slice(1).map((cycle, at) => cycle.start - cycles[at]!.end);
+  const near = Math.max(...rests, median(cycles.map((cycle) => cycle.end - cycle.start)));
+  const ways = wavesOf(fromRest(style.drive(m)!, style), { leastM: style.leastM, stepS: m.stepS }).filter((way) =>
+    goesAsFar(way, cycles),
+  );
+  for (const way of ways.toReversed()) if (way.end <= set[0] && way.end >= set[0] - near) set[0] = way.start;
+  for (const way of ways) if (way.start >= set[1] && way.start <= set[1] + near) set[1] = way.end;
+  return set;
 }
 
 /** A movement repeats itself with at least so many ways up and down, of at least this travel, each at least this share of the longest. */
