@@ -58,7 +58,7 @@ it.each(['quicker', 'slower'] as const)('plays %s, times and all', async (name) 
   expect(copy.startS).toBe(changes[name].slower);
 });
 
-it.each(['rolled', 'small'] as const)('says nothing of a camera that is not known: %s', async (name) => {
+it.each(['rolled', 'small', 'coarse', 'dim'] as const)('says nothing of a camera that is not known: %s', async (name) => {
   const { copy, frames } = await changed(name);
   expect(copy).toMatchObject({ azimuthDeg: 135, startS: 1, elevationDeg: null, heightM: null, distanceM: null });
   expect(frames).toHaveLength(30);
