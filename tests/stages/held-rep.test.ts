@@ -13,6 +13,15 @@ const ups = (starts: number[], held: boolean) => (t: number) =>
     return up + eased(t - start) - (staysUp ? 0 : eased(t - start - 1.6));
   }, 0);
 
+/** What moves around the hands of the one person of a course, by its height in metres. */
+const flowOf = ({ people: [person] }: ReturnType<typeof courseOf>, heightAt: (timeS: number) => number) => {
+  const { pxPerM } = movementOf(person!);
+  return person!.samples.slice(1).map(({ timeS: toS }, i) => {
+    const fromS = person!.samples[i]!.timeS;
+    return { personId: person!.id, fromS, toS, upPx: pxPerM * (heightAt(toS) - heightAt(fromS)) };
+  });
+};
+
 const repsOf = (course: ReturnType<typeof courseOf>, lift: string, flow: Parameters<typeof lifterOf>[1] = []) => {
   const { readings, movement } = lifterOf(course, flow)!;
   expect(readings[0]!.lift).toBe(lift);
@@ -49,15 +58,8 @@ describe('a last rep that is held when the clip ends', () => {
   const up = ups(starts, true);
   const pulls = courseOf((t) => pulling(eased(t) - up(t)), 10.5, stand);
   /** What moves around the hands rises by 0.5 m in the first two pulls and by `lastM` in the last one. */
-  const flow = (lastM: number) => {
-    const [person] = pulls.people;
-    const { pxPerM } = movementOf(person!);
-    const height = (t: number) => 0.5 * ups(starts.slice(0, 2), false)(t) + lastM * ups(starts.slice(2), true)(t);
-    return person!.samples.slice(1).map(({ timeS: toS }, i) => {
-      const fromS = person!.samples[i]!.timeS;
-      return { personId: person!.id, fromS, toS, upPx: pxPerM * (height(toS) - height(fromS)) };
-    });
-  };
+  const flow = (lastM: number) =>
+    flowOf(pulls, (t) => 0.5 * ups(starts.slice(0, 2), false)(t) + lastM * ups(starts.slice(2), true)(t));
 
   it('is a rep of a deadlift where the bar came up too, and standing up without it otherwise', () => {
     const ends = repsOf(pulls, 'deadlift', flow(0.5));
@@ -65,5 +67,31 @@ describe('a last rep that is held when the clip ends', () => {
     expect(Math.abs(ends[2]! - 9)).toBeLessThan(0.4);
     expect(repsOf(pulls, 'deadlift', flow(0.3))).toHaveLength(2);
     expect(repsOf(pulls, 'deadlift')).toHaveLength(2);
+  });
+});
+
+describe('a bar that comes down faster than the body is seen to', () => {
+  // bends down in the first second, pulls at 2 s and stands there until the end
+  const pull = courseOf((t) => pulling(eased(t) - eased(t - 2)), 8, stand);
+  /** The bar comes up with the pull and down by `downM` in 0.4 s from 5 s on; then it seems to sink slowly with the hands. */
+  const readingOf = (downM: number) => {
+    const flow = flowOf(pull, (t) => 0.5 * eased(t - 2) - downM * eased((t - 5) / 0.4) - 0.1 * eased((t - 6) / 2));
+    const { readings, movement } = lifterOf(pull, flow)!;
+    expect(readings[0]!.lift).toBe('deadlift');
+    const [cycle] = readings[0]!.cycles;
+    const { startS, stepS } = movement;
+    return { ...cycle!, turnS: startS + cycle!.turn * stepS, endS: startS + cycle!.end * stepS };
+  };
+
+  it('is put down or dropped: a whole rep that ends when the bar is down', () => {
+    const { turnS, endS, complete, score } = readingOf(0.4);
+    expect([Math.abs(turnS - 3) < 0.4, Math.abs(endS - 5.4) < 0.3, complete]).toEqual([true, true, true]);
+    expect(score).toBeGreaterThan(0.9);
+  });
+
+  it('is still held where it does not come down half its way up', () => {
+    const { endS, complete, score } = readingOf(0.1);
+    expect([Math.abs(endS - 3) < 0.4, complete]).toEqual([true, false]);
+    expect(score).toBeLessThan(0.6);
   });
 });
