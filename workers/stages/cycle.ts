@@ -63,6 +63,45 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
 }
 
+/** A longer way is no rep: a grind takes ten seconds (common practice). */
+export const longestRepS = 14;
+
+/**
+ * A bar that has come up by this much, metres, is down again at least this share of the way below its top, where it sinks by less than another share of
+ * it in a time, seconds. Chosen.
+ */
+const barWay = { leastM: 0.22, back: 0.5, sinks: 0.035, overS: 0.2 };
+
+/** Where a bar that comes up from `start` on turns and where it is down again; null when it is not. */
+function downAgain(bar: readonly number[], stepS: number, start: number): { top: number; down: number } | null {
+  const last = Math.min(bar.length - 1, start + Math.round(longestRepS / stepS));
+  const later = Math.round(barWay.overS / stepS);
+  let [floor, top] = [start, start];
+  for (let at = start; at <= last; at++) {
+    if (bar[at]! > bar[top]!) top = at;
+    if (top === floor && bar[at]! < bar[floor]!) [floor, top] = [at, at];
+    const riseM = bar[top]! - bar[floor]!;
+    if (riseM < barWay.leastM || bar[top]! - bar[at]! < barWay.back * riseM) continue;
+    while (at < last && bar[at]! - bar[Math.min(last, at + later)]! > barWay.sinks * riseM) at++;
+    return { top, down: at };
+  }
+  return null;
+}
+
+/**
+ * Pulls whose shoulders were not seen to come down again, though the bar was, each with the time at which it is down: it is dropped, or put down so
+ * quickly that the body is lost.
+ */
+export function withBarDown(pulls: readonly Cycle[], { bar, stepS }: Movement): Cycle[] {
+  if (bar === null) return [...pulls];
+  return pulls.map((pull): Cycle => {
+    const way = pull.complete ? null : downAgain(bar, stepS, pull.start);
+    if (way === null) return pull;
+    // one that does not come back counted half
+    return { ...pull, turn: Math.min(pull.turn, way.top), end: way.down, complete: true, score: 2 * pull.score };
+  });
+}
+
 /** A rep that had begun before somebody was seen is counted with this share of its way to the turn in view, up to that one. Chosen. */
 const underWay = { least: 0.4, most: 0.85 };
 

@@ -1,5 +1,5 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, goesAsFar, scoreOf, withHeld, withTwins, withUnderWay } from './cycle.ts';
+import { type Cycle, goesAsFar, longestRepS, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
 import { completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
@@ -15,8 +15,7 @@ export interface Reading {
   score: number;
 }
 
-/** A longer way is no rep (a grind takes ten seconds, common practice), and less fit than this no reading. */
-const longestRepS = 14;
+/** Less fit than this is no reading. */
 const leastFit = 0.12;
 /** A rep starts and ends where the signal is this share of its travel away from rest. */
 const leaveShare = 0.06;
@@ -126,40 +125,8 @@ function wavesOf(
   });
 }
 
-/** Least way of the bar up in a pull, metres; it is down where it sinks by less than `haltShare` of it in this time, seconds. Chosen. */
-const barWay = { leastM: 0.22, downS: 0.2 };
-
 /** A signal of which all lifts go down from rest: one that goes up first is turned upside down. */
 const fromRest = (v: readonly number[], style: Style) => (style.first === 'down' ? [...v] : v.map((x) => -x));
-
-/** Where a bar that has come up from `start` on is down again: at least half its rise below its top and sinking no more; null when it is not. */
-function downAgain(bar: readonly number[], stepS: number, start: number): { top: number; down: number } | null {
-  const last = Math.min(bar.length - 1, start + Math.round(longestRepS / stepS));
-  const later = Math.round(barWay.downS / stepS);
-  let [floor, top] = [start, start];
-  for (let at = start; at <= last; at++) {
-    if (bar[at]! > bar[top]!) top = at;
-    if (top === floor && bar[at]! < bar[floor]!) [floor, top] = [at, at];
-    const riseM = bar[top]! - bar[floor]!;
-    if (riseM < barWay.leastM || bar[top]! - bar[at]! < 0.5 * riseM) continue;
-    while (at < last && bar[at]! - bar[Math.min(last, at + later)]! > haltShare * riseM) at++;
-    return { top, down: at };
-  }
-  return null;
-}
-
-/**
- * Pulls whose shoulders were not seen to come down again, though the bar was, each with the time at which it is down: it is dropped, or put down so
- * quickly that the body is lost.
- */
-function putDown(pulls: readonly Cycle[], { bar, stepS }: Movement): Cycle[] {
-  if (bar === null) return [...pulls];
-  return pulls.map((pull): Cycle => {
-    const way = pull.complete ? null : downAgain(bar, stepS, pull.start);
-    if (way === null) return pull;
-    return { ...pull, turn: Math.min(pull.turn, way.top), end: way.down, complete: true, score: 2 * pull.score };
-  });
-}
 
 /** The cycles of one lift in the movement, or in a part of it. */
 function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
@@ -271,7 +238,7 @@ export function readingsOf(m: Movement): Reading[] {
       const inPlace = alike(stays.flatMap((stay) => cyclesOf(m, style, stay)));
       const cycles = scoreOf(inPlace) > inPlaceOver * scoreOf(whole) ? inPlace : whole;
       const timed = cycles.length === 0 ? [] : timedTogether(m, style, cycles);
-      const told = style.lift === 'deadlift' ? putDown(timed, m) : timed;
+      const told = style.lift === 'deadlift' ? withBarDown(timed, m) : timed;
       return { lift: style.lift, ofBar: style.ofBar ?? false, cycles: told, score: scoreOf(told) };
     })
     .filter((r) => r.cycles.length > 0);
