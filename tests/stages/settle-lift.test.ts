@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
+import type { Cycle } from '../../workers/stages/cycle.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { pressing } from './pressing.ts';
@@ -88,6 +89,17 @@ it('takes a rep that one model lost on its way from the other one', () => {
   expect(others).toEqual([]);
   expect(Math.abs(rep!.turnS - 3.2)).toBeLessThan(0.2);
   expect(Math.abs(rep!.endS - 4.4)).toBeLessThan(0.3);
+});
+
+it('ends a rep where the model that saw all of it does, though the other one lost it just before', () => {
+  const depth = depthOf([2]);
+  // down at 1 s, up from 1.6 to 2.2 s
+  const course = courseOf((t) => squatting(depth(2 * t)), 4, stand);
+  const lost = course.people[0]!.samples.filter(({ timeS }) => timeS < 1.8);
+  const [{ complete, ...heavy }] = lifterOf({ ...course, people: [{ id: 1, samples: lost }] })!.readings[0]!.cycles as [Cycle];
+  expect([complete, Math.abs(heavy.end / 15 - 2.2) < 0.8]).toEqual([false, true]);
+  const [rep] = settleLift(lifterOf(course)!, lost).reps;
+  expect(Math.abs(rep!.endS - 2.2)).toBeLessThan(0.2);
 });
 
 it('is not sure of a squat that the other model takes for another lift, though it sees one elsewhere', () => {

@@ -92,7 +92,8 @@ function seenByBoth(one: readonly Told[], other: readonly Told[]): Rep[] {
     const b = pairs.find((pair) => pair.a === a)?.b;
     if (b === undefined) return pairs.length === 0 || a.amplitudeM >= leastM ? [a.rep] : [];
     // of a rep that one model lost on its way only the other knows the end
-    return [b.complete && !a.complete ? b.rep : seenTwice(a.rep, b.rep)];
+    if (b.complete && !a.complete) return [b.rep];
+    return [seenTwice(a.rep, a.complete && !b.complete ? { ...b.rep, endS: a.rep.endS } : b.rep)];
   });
   const toldToo = pairs.map(({ b }) => b);
   const more = pairs.length === 0 ? [] : other.filter((b) => goesAsFar(b, toldToo) && one.every((a) => areApart(a, b)));
