@@ -1,9 +1,10 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, goesAsFar, longestRepS, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
+import { type Cycle, goesAsFar, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
 import { completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
-import { type Extreme, extremes, median, quantile } from './series.ts';
+import { median } from './series.ts';
+import { carried, haltS, leave, type Stretch, type Wave, wavesOf } from './waves.ts';
 
 /** A reading of the movement as one lift. */
 export interface Reading {
@@ -17,42 +18,6 @@ export interface Reading {
 
 /** Less fit than this is no reading. */
 const leastFit = 0.12;
-/** A rep starts and ends where the signal is this share of its travel away from rest. */
-const leaveShare = 0.06;
-/**
- * From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most, for a share of it:
- * measured, poses are smoothed so much that most of it is needed, the bar little.
- */
-const farShare = 0.25;
-const mostCarryS = 0.35;
-const carried = { joints: 0.8, bar: 0.2 };
-/** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in a time. */
-const haltTravel = 0.75;
-const haltShare = 0.035;
-const haltS = 0.5;
-
-/** A rise that comes back less than this share of the way to rest is a bump on the way (a hand read wrong for a moment), no end of a rep. */
-const bumpShare = 0.5;
-
-/** The extremes without bumps: a high between two lows that does not come near the highs beside them goes, with the shallower low. */
-function withoutBumps(v: readonly number[], points: readonly Extreme[]): Extreme[] {
-  const kept = [...points];
-  for (let at = 2; at < kept.length - 2; at++) {
-    const [before, low, high, next, after] = kept.slice(at - 2, at + 3).map(({ index }) => v[index]!) as [
-      number,
-      number,
-      number,
-      number,
-      number,
-    ];
-    if (kept[at]!.kind !== 'high' || high - Math.min(low, next) >= bumpShare * (Math.min(before, after) - Math.min(low, next)))
-      continue;
-    kept.splice(low < next ? at : at - 1, 2);
-    at = Math.max(1, at - 3);
-  }
-  return kept;
-}
-
 /** A pull begins when the bar leaves the floor: the hands are this far above the lowest place that they had since a little before. Fitted on rendered clips, checked on real ones. */
 const offFloor = { riseM: 0.05, beforeS: 0.7 };
 
@@ -70,9 +35,6 @@ const walk = { farM: 0.35, overS: 1, leastStayS: 1.5 };
 
 /** What is read in places counts when it scores so many times what the whole does (chosen: a stay that ends too early halves a rep or loses it). */
 const inPlaceOver = 1.5;
-
-/** A part of a movement, as indices: from the first to the last. */
-type Stretch = [from: number, to: number];
 
 /** The stretches of the movement in which the person stays in one place. */
 function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stretch[] {
@@ -92,37 +54,6 @@ function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stret
     from = to;
   }
   return stays;
-}
-
-/** One way from rest and back of a signal, as indices into it; `complete`: false when it does not come back. */
-type Wave = Pick<Cycle, 'start' | 'turn' | 'end' | 'amplitudeM' | 'complete'>;
-
-/** The waves of a signal that goes down from rest, or of a part of it, of at least `leastM`. */
-function wavesOf(
-  v: readonly number[],
-  { leastM, stepS, carry = carried.joints }: { leastM: number; stepS: number; carry?: number },
-  [from, to]: Stretch = [0, v.length - 1],
-): Wave[] {
-  const part = v.slice(from, to + 1);
-  const wide = quantile(part, 0.98) - quantile(part, 0.02);
-  const least = Math.max(leastM, 0.25 * wide);
-  const found = extremes(part, least * 0.7).map(({ index, kind }) => ({ index: from + index, kind }));
-  const points = withoutBumps(v, found);
-  return points.flatMap((point, k): Wave[] => {
-    const [before, after] = [points[k - 1], points[k + 1]];
-    if (point.kind !== 'low' || !before) return [];
-    const turn = point.index;
-    const depthBefore = v[before.index]! - v[turn]!;
-    const depthAfter = after ? v[after.index]! - v[turn]! : 0;
-    const complete = after !== undefined && depthAfter > 0.5 * depthBefore;
-    const amplitudeM = complete ? Math.min(depthBefore, depthAfter) : depthBefore;
-    if (amplitudeM < leastM) return [];
-    const leaves = (rest: number, way: 1 | -1) => leave(v, { turn, rest, amplitudeM, way }, stepS, carry);
-    const start = leaves(before.index, -1);
-    // a bar that is held at the top or dropped from there does not come back: the rep ends where the top is reached
-    const end = complete ? leaves(after.index, 1) : reached(v, before.index, turn);
-    return (end - start) * stepS > longestRepS ? [] : [{ start, turn, end, amplitudeM, complete }];
-  });
 }
 
 /** A signal of which all lifts go down from rest: one that goes up first is turned upside down. */
@@ -154,16 +85,26 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
  */
 const waveShare = { least: 0.5, most: 2, mostOfBar: 3 };
 
+/** Whole waves of a signal that may be those of a lift's cycles. */
+function wholeWaves(
+  v: readonly number[],
+  style: Style,
+  cycles: readonly Cycle[],
+  { stepS }: Movement,
+  carry = carried.joints,
+): Wave[] {
+  const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
+  return wavesOf(fromRest(v, style), { leastM, stepS, carry }).filter((wave) => wave.complete);
+}
+
 /**
  * The cycles with the times that most signals agree on, which go the same way as the driving one: the bar, where it was followed, and joints. What reads
  * one of them wrong for a moment (plates before the shoulders, a step at the end) moves the others less.
  */
 function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cycle[] {
-  const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
-  const waves = (v: readonly number[], carry: number) =>
-    wavesOf(fromRest(v, style), { leastM, stepS: m.stepS, carry }).filter((wave) => wave.complete);
-  const joints = style.beside.map((joint) => ({ all: waves(m[joint], carried.joints), most: waveShare.most }));
-  const witnesses = m.bar === null ? joints : [{ all: waves(m.bar, carried.bar), most: waveShare.mostOfBar }, ...joints];
+  const joints = style.beside.map((joint) => ({ all: wholeWaves(m[joint], style, cycles, m), most: waveShare.most }));
+  const bar = m.bar && { all: wholeWaves(m.bar, style, cycles, m, carried.bar), most: waveShare.mostOfBar };
+  const witnesses = bar === null ? joints : [bar, ...joints];
   return cycles.map((cycle) => {
     if (!cycle.complete) return cycle;
     const same = witnesses.flatMap(({ all, most }): Wave[] => {
@@ -173,47 +114,6 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
     const middle = (of: (wave: Wave) => number) => Math.round(median([cycle, ...same].map(of)));
     return { ...cycle, start: middle((w) => w.start), turn: middle((w) => w.turn), end: middle((w) => w.end) };
   });
-}
-
-/**
- * From the turn outwards, the place where the movement on that side begins or ends: where the signal is within `leaveShare` of rest, carried
- * on to zero travel as a movement of even acceleration would (travel grows with the square of time).
- */
-function leave(
-  v: readonly number[],
-  { turn, rest, amplitudeM, way }: { turn: number; rest: number; amplitudeM: number; way: 1 | -1 },
-  stepS: number,
-  carry: number,
-): number {
-  const travel = Math.min(amplitudeM, v[rest]! - v[turn]!);
-  const reach = (share: number) => {
-    let i = turn;
-    while (i !== rest && v[i]! < v[turn]! + (1 - share) * travel) i += way;
-    return i;
-  };
-  // rest is where the signal is back, or where it comes to a halt a little short of it (a step or a new stance in between)
-  const halt = Math.round(haltS / stepS);
-  let near = reach(leaveShare);
-  for (let i = reach(1 - haltTravel); i !== near; i += way) {
-    const later = i + way * halt;
-    if (later < 0 || later >= v.length || (rest - later) * way < 0) break;
-    if (Math.abs(v[later]! - v[i]!) < haltShare * travel && Math.abs(v[i + way]! - v[i]!) < haltShare * travel) {
-      near = i;
-      break;
-    }
-  }
-  const far = reach(farShare);
-  const more = Math.min(Math.abs(near - far) / (Math.sqrt(farShare / leaveShare) - 1), mostCarryS / stepS);
-  const at = near + way * Math.round(carry * more);
-  return Math.max(0, Math.min(v.length - 1, at));
-}
-
-/** The first index on the way from rest to the turn that is within `leaveShare` of the turn. */
-function reached(v: readonly number[], rest: number, turn: number): number {
-  const level = v[turn]! + leaveShare * (v[rest]! - v[turn]!);
-  let i = rest;
-  while (i < turn && v[i]! > level) i++;
-  return i;
 }
 
 /** Keeps the cycles whose travel is alike: a set repeats itself, unracking and walking do not. */
