@@ -3,17 +3,23 @@ import type { Lifter } from './lifter.ts';
 import type { Reading } from './reps.ts';
 import { median } from './series.ts';
 
+/** Whole ways of the bar at other times than all reps told, which go as far as those that are one of them; none where fewer than `least` are. */
+export function barAlone<Way extends Pick<Cycle, 'start' | 'end' | 'amplitudeM' | 'complete'>>(
+  told: readonly Cycle[],
+  bar: readonly Way[],
+  least: number,
+): Way[] {
+  const both = bar.filter((b) => told.some((one) => isSame(one, b)));
+  return both.length < least ? [] : bar.filter((b) => told.every((one) => areApart(one, b)) && goesAsFar(b, both));
+}
+
 /** The reps of a bench press that hands tell, and those that the bar alone tells but that go as far as where both do: hands are not seen at times. */
 export function completedByBar(readings: Reading[]): Reading[] {
   const bar = readings.find((r) => r.ofBar);
   return readings.map((hands): Reading => {
     if (bar === undefined || hands === bar || hands.lift !== bar.lift) return hands;
-    const both = bar.cycles.filter((b) => hands.cycles.some((h) => isSame(h, b)));
-    if (both.length === 0) return hands;
     const amplitudeM = median(hands.cycles.map((h) => h.amplitudeM));
-    const more = bar.cycles
-      .filter((b) => hands.cycles.every((h) => areApart(h, b)) && goesAsFar(b, both))
-      .map((b) => ({ ...b, amplitudeM }));
+    const more = barAlone(hands.cycles, bar.cycles, 1).map((b) => ({ ...b, amplitudeM }));
     const cycles = [...hands.cycles, ...more].sort((a, b) => a.start - b.start);
     return { ...hands, cycles, score: scoreOf(cycles) };
   });

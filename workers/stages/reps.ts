@@ -1,6 +1,6 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, goesAsFar, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
-import { completedByBar } from './hands-and-bar.ts';
+import { type Cycle, goesAsFar, isSame, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
+import { barAlone, completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
 import { median } from './series.ts';
@@ -116,6 +116,22 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
   });
 }
 
+/** So many reps that both body and bar tell make a set of which the bar alone tells others. Chosen. */
+const leastTold = 2;
+
+/**
+ * A set of a standing lift with whole ways of the bar that go as far as its own, if the hands go along: where shoulders are hidden or misread at the
+ * lockout the bar is still seen. At half the score of the others.
+ */
+function withBarAlone(m: Movement, style: Style, cycles: readonly Cycle[]): Cycle[] {
+  if (m.bar === null || style.lift === 'bench' || cycles.length === 0) return [...cycles];
+  const hands = wholeWaves(m.wrist, style, cycles, m);
+  const alone = barAlone(cycles, wholeWaves(m.bar, style, cycles, m, carried.bar), leastTold);
+  const [amplitudeM, score] = [median(cycles.map((c) => c.amplitudeM)), median(cycles.map((c) => c.score)) / 2];
+  const more = alone.filter((way) => hands.some((h) => isSame(h, way))).map((way): Cycle => ({ ...way, amplitudeM, score }));
+  return [...cycles, ...more].sort((a, b) => a.start - b.start);
+}
+
 /** Keeps the cycles whose travel is alike: a set repeats itself, unracking and walking do not. */
 function alike(all: Cycle[]): Cycle[] {
   // standing up without the bar after a set looks like the first half of one more rep
@@ -139,7 +155,8 @@ export function readingsOf(m: Movement): Reading[] {
       const cycles = scoreOf(inPlace) > inPlaceOver * scoreOf(whole) ? inPlace : whole;
       const timed = cycles.length === 0 ? [] : timedTogether(m, style, cycles);
       const told = style.lift === 'deadlift' ? withBarDown(timed, m) : timed;
-      return { lift: style.lift, ofBar: style.ofBar ?? false, cycles: told, score: scoreOf(told) };
+      // a bar goes up and down the same in other lifts: what it alone tells speaks for none
+      return { lift: style.lift, ofBar: style.ofBar ?? false, cycles: withBarAlone(m, style, told), score: scoreOf(told) };
     })
     .filter((r) => r.cycles.length > 0);
   return completedByBar(readings).sort((a, b) => b.score - a.score);

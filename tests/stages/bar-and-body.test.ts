@@ -95,3 +95,42 @@ describe('a bar that comes down faster than the body is seen to', () => {
     expect(score).toBeLessThan(0.6);
   });
 });
+
+describe('a pull whose shoulders are not seen to come up', () => {
+  // bends down in the first second, then four pulls, each of them put down again
+  const starts = [2, 5, 8, 11];
+  const up = ups(starts, false);
+  /** In the last pull the shoulders are read lower at the top than they are, and the hands rise by this share of what they do in the others. */
+  const pulls = (handsShare: number) =>
+    courseOf(
+      (t) => {
+        const down = eased(t) - up(t);
+        const joints = pulling(down);
+        if (t < 10) return joints;
+        const low = pulling(0.8 + 0.2 * down);
+        const hand = pulling(1 - handsShare * (1 - down));
+        for (const row of [joint.shoulderL, joint.shoulderR]) joints[row] = low[row]!;
+        for (const row of [joint.wristL, joint.wristR]) joints[row] = hand[row]!;
+        return joints;
+      },
+      15,
+      stand,
+    );
+  const ends = (handsShare: number, lastM: number) => {
+    const course = pulls(handsShare);
+    const height = (t: number) => 0.5 * ups(starts.slice(0, 3), false)(t) + lastM * ups(starts.slice(3), false)(t);
+    return repsOf(course, 'deadlift', flowOf(course, height));
+  };
+
+  it('is one of the set where the bar goes as far as in the others and the hands with it', () => {
+    expect(repsOf(pulls(1), 'deadlift')).toHaveLength(3);
+    const told = ends(1, 0.5);
+    expect(told).toHaveLength(4);
+    expect(Math.abs(told[3]! - 13.6)).toBeLessThan(0.4);
+  });
+
+  it('is none where the bar goes a shorter way, or without the hands', () => {
+    expect(ends(1, 0.3)).toHaveLength(3);
+    expect(ends(0.2, 0.5)).toHaveLength(3);
+  });
+});
