@@ -128,3 +128,22 @@ it('counts a rep between others that only the other model saw, where it goes as 
   expect(light.readings[0]!.cycles).toHaveLength(5);
   expect([repsWith(1), repsWith(0.62)]).toEqual([6, 5]);
 });
+
+it('is not sure of a squat where the other model sees nobody go up and down', () => {
+  const depth = depthOf([2]);
+  const course = (share: number) => courseOf((t) => squatting(share * depth(t)), 6, stand);
+  const close = course(0.1).people[0]!.samples.filter((_, i) => i % 3 === 0);
+  expect(settleLift(lifterOf(course(1))!, close)).toMatchObject({
+    lift: 'squat',
+    confidence: expect.toSatisfy((sure: number) => sure < 0.6),
+  });
+});
+
+it('does not doubt a long set for the few looks that the other model had at each rep', () => {
+  // 15 reps of 1.2 s, one every 2.4 s
+  const depth = depthOf(Array.from({ length: 15 }, (_, i) => 2 + 4.8 * i));
+  const course = courseOf((t) => squatting(depth(2 * t)), 38, stand);
+  const every = Math.floor(course.timesS.length / 48);
+  const close = course.people[0]!.samples.filter((_, i) => i % every === 0);
+  expect(settleLift(lifterOf(course)!, close)).toMatchObject({ lift: 'squat', reps: { length: 15 }, confidence: 0.98 });
+});

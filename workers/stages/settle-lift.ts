@@ -18,8 +18,8 @@ export interface Settled {
 type Witness = Pick<Lifter, 'movement' | 'byBar'> & { readings: readonly Reading[] };
 
 const round2 = (v: number) => Math.round(v * 100) / 100;
-/** Fewest looks of the heavy model that make a witness. */
-const leastLooks = 12;
+/** Fewest looks of the heavy model that make a witness, and fewest for each rep of a long set. */
+const leastLooks = { all: 12, perRep: 4 };
 /** The light model's reps are taken when they fit at least this well against the heavy one's; measured: 0.7 to 0.9 do about as well. */
 const lightShare = 0.8;
 
@@ -108,8 +108,10 @@ function seenByBoth(one: readonly Told[], other: readonly Told[]): Rep[] {
  */
 export function settleLift(light: Witness, close: readonly Sample[], alone: readonly Reading[] | null = null): Settled {
   const person: Person = { id: 0, samples: [...close] };
-  const heavy: Witness | null =
-    close.length < leastLooks ? null : ((movement) => ({ movement, readings: readingsOf(movement) }))(movementOf(person));
+  const isWitness = close.length >= Math.max(leastLooks.all, leastLooks.perRep * (light.readings[0]?.cycles.length ?? 0));
+  const heavy: Witness | null = isWitness
+    ? ((movement) => ({ movement, readings: readingsOf(movement) }))(movementOf(person))
+    : null;
   const of = (witness: Witness | null, lift: LiftId) => witness?.readings.find((r) => r.lift === lift);
   const lifts = [...new Set([...light.readings, ...(heavy?.readings ?? [])].map((r) => r.lift))];
   const sums = lifts
@@ -137,7 +139,8 @@ export function settleLift(light: Witness, close: readonly Sample[], alone: read
   if (alone !== null) fits.push(fitOf(alone.find((r) => r.lift === lift)));
   // lying, the hands are seen by one model and not the other, or by what moves around them alone; but the heavy one alone reads a press into legs as well
   const isRead = alone === null ? light.readings[0]?.lift === lift : alone.some((r) => r.lift === lift);
-  const agreed = lift === 'bench' ? isRead : Math.min(...fits) >= (reps.length === 1 ? doubtful.once : doubtful.often);
+  const leastFit = reps.length === 1 ? doubtful.once : doubtful.often;
+  const agreed = lift === 'bench' ? isRead : Math.min(...fits) >= leastFit && (heavy === null || fromHeavy !== undefined);
   const confidence = 0.3 + 0.68 * Math.min(1, 1.4 * fit) * (0.4 + 0.6 * Math.min(1, 1.5 * margin));
   return {
     lift,
