@@ -26,8 +26,8 @@ export const cameraHeight = defineRule({
     floorBelowDeg: z.number().min(-90).max(0).default(-8),
     /** Where the lift is not known: height to ask for, metres (common practice: some height in it suits each lift). */
     anyLiftM: z.tuple([Metres, Metres]).default([1, 1.8]),
-    /** Where the lift is not known: smallest probability of the floor, the only height then spoken of. Chosen. */
-    anyLiftConfidence: z.number().min(0).max(1).default(0.9),
+    /** Where the lift is not known: smallest probability of the floor, the only height then spoken of. Chosen: the few clips read so were filmed from it. */
+    anyLiftConfidence: z.number().min(0).max(1).default(0.75),
   }),
   messages: { 'too-low': ['heightClass', 'minM', 'maxM'], 'too-high': ['heightClass', 'minM', 'maxM'] },
   forLift: (lift) => ({

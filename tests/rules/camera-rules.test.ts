@@ -83,8 +83,8 @@ testRule(cameraHeight, {
   ],
   edges: {
     anyLiftConfidence: [
-      { name: '0.89', lift: null, facts: height('floor', 0.89) },
-      { name: '0.9', lift: null, facts: height('floor', 0.9) },
+      { name: '0.74', lift: null, facts: height('floor', 0.74) },
+      { name: '0.75', lift: null, facts: height('floor', 0.75) },
     ],
     minConfidence: [
       { name: '0.54', facts: height('floor', 0.54) },
