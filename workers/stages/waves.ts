@@ -3,16 +3,15 @@ import { type Extreme, extremes, quantile } from './series.ts';
 
 /** A rep starts and ends where the signal is this share of its travel away from rest. */
 const leaveShare = 0.06;
-/**
- * From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most, for a share of it:
- * measured, poses are smoothed so much that most of it is needed, the bar little.
- */
+/** From this share to that one the movement is taken to be evenly accelerated, and carried on to its start by this much at most, seconds. */
 const farShare = 0.25;
 const mostCarryS = 0.35;
+/** Of that, the share that counts: measured, poses are smoothed so much that most of it is needed, the bar little. */
 export const carried = { joints: 0.8, bar: 0.2 };
-/** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in a time. */
+/** It comes to a halt where, past this share of the travel, it changes by less than a share of the travel in `haltS`. */
 const haltTravel = 0.75;
 const haltShare = 0.035;
+/** How long a movement is still for a halt, seconds. */
 export const haltS = 0.5;
 
 /** A rise that comes back less than this share of the way to rest is a bump on the way (a hand read wrong for a moment), no end of a rep. */
