@@ -15,10 +15,10 @@ import { createCuts } from './stages/cuts.ts';
 import { createLight } from './stages/light.ts';
 import { createSpread } from './stages/lying-search.ts';
 import { type Around, measurePeople } from './stages/measure.ts';
+import { pitchOf } from './stages/room.ts';
 import { sharpnessLongSidePx, sharpnessOf } from './stages/sharpness.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { createSteadiness } from './stages/steadiness.ts';
-import { pitchOf } from './stages/uprights.ts';
 import { createWatch } from './stages/watch.ts';
 
 /** The share of the work that is done when a stage begins; following people through the frames is most of it. */
@@ -87,8 +87,9 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   };
   const decode = () => decodeFrames(container, { ...sampling, keyFrames }, look, signal);
   refuseDamaged(await timed('decode-and-follow', decode), container);
-  const pitchIn: Around['pitchIn'] = (...where) => pitchOf(large, ...where);
-  const around = { path: steadiness.path(), pitchIn };
+  const path = steadiness.path();
+  const pitchIn: Around['pitchIn'] = (fromS, toS) => pitchOf(large, fromS, toS, path);
+  const around = { path, pitchIn };
   let facts = await timed('look-closely', () =>
     measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() }),
   );

@@ -1,6 +1,6 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
-import { joint, pointWidth } from '../pose/types.ts';
+import { pointWidth } from '../pose/types.ts';
 import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf } from './camera.ts';
@@ -58,8 +58,8 @@ export interface Around {
   flow: readonly FlowStep[];
   /** Whether the one person was found by a search for somebody who presses, so that whatever moves there may have been read as a press. */
   searched?: boolean;
-  /** How far up the camera looks in a time of the clip, degrees, with its standard deviation; `floorFrom`: where the feet are, as a share of the height. */
-  pitchIn(fromS: number, toS: number, floorFrom: number): Fact<number>;
+  /** How far up the camera looks in a time of the clip, degrees, with its standard deviation. */
+  pitchIn(fromS: number, toS: number): Fact<number>;
 }
 
 /**
@@ -122,10 +122,7 @@ export async function measurePeople(
   const view = viewOf(poses(close), lift);
   const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (facesSomeWay(view) ? 1 : manyBodies));
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
-  const feetPx = median(
-    close.map(({ pose }) => Math.max(...[joint.ankleL, joint.ankleR].map((row) => pose.points[row * pointWidth + 1]!))),
-  );
-  const pitchDeg = course === played ? pitchIn(startS, endS, feetPx / course.heightPx) : unknown<number>('ambiguous');
+  const pitchDeg = course === played ? pitchIn(startS, endS) : unknown<number>('ambiguous');
   const camera = cameraOf(poses(close), lift, azimuthDeg, { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg });
   const barSpeed = barSpeedOf({
     ...{ lift, reps, view, camera, frame: course },
