@@ -43,6 +43,8 @@ const prior = { pitch: 0.35, roll: 0.025 };
 const most = { pitch: 0.6, roll: 0.12 };
 const coarse = { pitch: 0.03, roll: 0.03, yaw: 0.04, blur: 0.02, log: 12 };
 const [halvings, mostMoves, finePitch] = [5, 6, 0.005];
+/** How far off it is how far the camera has turned since a picture, as a share: one that shakes much is not always followed. Chosen. */
+const turnedSd = 0.5;
 /** A pitch less sure than this says nothing, degrees. */
 const mostSdDeg = 4;
 const toDeg = 180 / Math.PI;
@@ -71,7 +73,9 @@ export function pitchOf(pictures: readonly Picture[], fromS: number, toS: number
   const all = shares.reduce((sum, share) => sum + share, 0);
   const mean = likely.reduce((sum, { deg }, i) => sum + shares[i]! * deg, 0) / all;
   const sdDeg = Math.sqrt(likely.reduce((sum, { deg }, i) => sum + shares[i]! * (deg - mean) ** 2, 0) / all);
-  return sdDeg > mostSdDeg ? unknown('ambiguous') : known(mean + turnedDeg(near, fromS, toS, path), { spread: sdDeg });
+  const movedDeg = turnedDeg(near, fromS, toS, path);
+  const spread = Math.hypot(sdDeg, turnedSd * movedDeg);
+  return spread > mostSdDeg ? unknown('ambiguous') : known(mean + movedDeg, { spread });
 }
 
 /** How far the camera looks up in the middle of a time beyond where it looked in the pictures, degrees, by where the background stands; 0 without a path. */
