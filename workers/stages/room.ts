@@ -28,9 +28,10 @@ interface Turn {
 
 /**
  * Lines of a room stand upright or lie along one of two walls that meet squarely (Coughlan and Yuille, Neural Computation 15(5), 2003); shares of
- * the edges, the rest run any way. `withinRad`, `endPx`: how far off their direction is, and their ends. Chosen on rendered clips.
+ * the edges, the rest run any way. `withinRad`, `endPx`: how far off their direction is, and their ends; a share of them (`askew`) is off by `bentRad`,
+ * for lenses bend lines and rooms are not built quite square. Chosen on rendered clips, `askew` with real ones.
  */
-const room = { upright: 0.3, alongWall: 0.2, withinRad: 0.006, endPx: 0.25 };
+const room = { upright: 0.3, alongWall: 0.2, withinRad: 0.006, endPx: 0.25, askew: 0.6, bentRad: 0.025 };
 /** Pixels of an edge that count as one witness; of many edges the longest ones are read. */
 const pxPerWitness = 40;
 const mostLines = 80;
@@ -151,25 +152,30 @@ function logOf(lines: readonly Line[], { pitch, roll, yaw }: Turn, blurRad: numb
   const [sinP, cosP, sinY, cosY] = [Math.sin(pitch), Math.cos(pitch), Math.sin(yaw), Math.cos(yaw)];
   const [sinR, cosR] = [Math.sin(roll), Math.cos(roll)];
   const rolled = (x: number, y: number, z: number): Vec3 => [x * cosR + y * sinR, y * cosR - x * sinR, z];
-  const [down, one, other] = [
-    rolled(0, cosP, -sinP),
-    rolled(sinY, cosY * sinP, cosY * cosP),
-    rolled(cosY, -sinY * sinP, -sinY * cosP),
-  ];
+  const directions = [
+    [rolled(0, cosP, -sinP), room.upright],
+    [rolled(sinY, cosY * sinP, cosY * cosP), room.alongWall],
+    [rolled(cosY, -sinY * sinP, -sinY * cosP), room.alongWall],
+  ] as const;
   const anyWay = (1 - room.upright - 2 * room.alongWall) / Math.PI;
   let log = -((Math.tan(pitch) / prior.pitch) ** 2 + (roll / prior.roll) ** 2) / 2;
   for (const line of lines) {
-    const within = blurRad === 0 ? line.withinRad : Math.hypot(line.withinRad, blurRad);
-    const runs = room.upright * runsAlong(line, down, within);
-    const lies = room.alongWall * (runsAlong(line, one, within) + runsAlong(line, other, within));
-    log += line.weight * Math.log(anyWay + (runs + lies) / (within * Math.sqrt(2 * Math.PI)));
+    const within = Math.hypot(line.withinRad, blurRad);
+    const [near, far] = [within ** 2, within ** 2 + room.bentRad ** 2];
+    const [nearShare, farShare] = [(1 - room.askew) / Math.sqrt(2 * Math.PI * near), room.askew / Math.sqrt(2 * Math.PI * far)];
+    let likely = anyWay;
+    for (const [direction, share] of directions) {
+      const off = offSquared(line, direction);
+      if (off > 25 * far) continue;
+      likely += share * (nearShare * Math.exp(-off / (2 * near)) + farShare * Math.exp(-off / (2 * far)));
+    }
+    log += line.weight * Math.log(likely);
   }
   return log;
 }
 
-/** How well a line runs along a direction of the room as it is seen from the camera, 0..1. */
-function runsAlong({ u, v, along: [alongX, alongY] }: Line, [x, y, z]: Vec3, within: number): number {
+/** How far a line runs off a direction of the room as it is seen from the camera: the sine squared. */
+function offSquared({ u, v, along: [alongX, alongY] }: Line, [x, y, z]: Vec3): number {
   const [seenX, seenY] = [x - u * z, y - v * z];
-  const off = (seenX * alongY - seenY * alongX) ** 2 / ((seenX * seenX + seenY * seenY) * within * within);
-  return off < 25 ? Math.exp(-off / 2) : 0;
+  return (seenX * alongY - seenY * alongX) ** 2 / (seenX * seenX + seenY * seenY);
 }
