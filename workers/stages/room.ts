@@ -53,8 +53,8 @@ const toDeg = 180 / Math.PI;
 /**
  * How far the camera looks up (down: below 0), degrees, in a time of a clip, from the lines of the room in its pictures (rgb24) within that time, or
  * the nearest to it: lines along a wall and upright ones run together where the camera's pitch puts their vanishing points. `path`: the camera's own
- * movement between the pictures and that time. `spread`: standard deviation. Unknown `ambiguous`
- * where too few lines agree, `too-few-frames` without a picture. Holds for pictures as the camera was held, not for turned ones.
+ * movement between the pictures and that time. `spread`: standard deviation. Unknown `ambiguous` where too few lines agree, `too-few-frames` without a
+ * picture. Holds for pictures as the camera was held, not for turned ones, and for a phone's main camera: a longer lens makes it too large.
  */
 export function pitchOf(pictures: readonly Picture[], fromS: number, toS: number, path: readonly CameraStep[]): Fact<number> {
   const awayS = ({ timeS }: Picture) => Math.max(0, fromS - timeS, timeS - toS);
@@ -125,10 +125,10 @@ function settled(lines: readonly Line[], from: Turn): Turn & { log: number } {
     const blurRad = halving === halvings ? 0 : share * coarse.blur;
     best.log = logOf(lines, best, blurRad);
     for (let moves = 0; moves < mostMoves; moves++) {
-      const around = [-1, 0, 1].flatMap((r) =>
+      const nearby = [-1, 0, 1].flatMap((r) =>
         [-1, 0, 1].map((y) => ({ ...best, roll: best.roll + r * share * coarse.roll, yaw: best.yaw + y * share * coarse.yaw })),
       );
-      const next = around
+      const next = nearby
         .map((turn) => ({ ...turn, log: logOf(lines, turn, blurRad) }))
         .reduce((a, b) => (b.log > a.log ? b : a), best);
       if (next === best) break;
