@@ -68,6 +68,16 @@ describe('a last rep that is held when the clip ends', () => {
     expect(repsOf(pulls, 'deadlift', flow(0.3))).toHaveLength(2);
     expect(repsOf(pulls, 'deadlift')).toHaveLength(2);
   });
+
+  it('is compared with the pulls in which the bar was followed', () => {
+    const [set, last] = [[2, 5, 8, 11], [14]];
+    const held = ups([...set, ...last], true);
+    const course = courseOf((t) => pulling(eased(t) - held(t)), 16.5, stand);
+    const barOf = (lastM: number) =>
+      flowOf(course, (t) => 0.5 * ups([2, 11], false)(t) + 0.02 * ups([5, 8], false)(t) + lastM * ups(last, true)(t));
+    expect(repsOf(course, 'deadlift', barOf(0.5))).toHaveLength(5);
+    expect(repsOf(course, 'deadlift', barOf(0.25))).toHaveLength(4);
+  });
 });
 
 describe('a bar that comes down faster than the body is seen to', () => {

@@ -16,11 +16,15 @@ export interface Cycle {
 /** A cycle is a twin of sure ones (at least this many, of at least this fit) when its rest, turn and travel are theirs within this share of the travel. */
 const twins = { least: 2, sureFit: 0.5, apart: 0.15 };
 
+/** A bar that rose less than this share of the hands' way was not followed in that rep. Chosen. */
+const leastFollowed = 0.5;
+const riseOf = (of: readonly number[], { start, turn }: Pick<Cycle, 'start' | 'turn'>) => of[turn]! - of[start]!;
+
 /** What the sure cycles of a set have in common; null when they are too few. */
 function setOf(v: readonly number[], cycles: readonly Cycle[]) {
   const sure = cycles.filter((c) => c.complete && c.score >= twins.sureFit);
   if (sure.length < twins.least) return null;
-  const middle = (of: (c: Cycle) => number) => median(sure.map(of));
+  const middle = (of: (c: Cycle) => number, among: (c: Cycle) => boolean = () => true) => median(sure.filter(among).map(of));
   const [travelM, restM, turnM] = [middle((c) => c.amplitudeM), middle((c) => v[c.start]!), middle((c) => v[c.turn]!)];
   const near = (a: number, b: number) => Math.abs(a - b) < twins.apart * travelM;
   return {
@@ -43,7 +47,7 @@ export function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle
 }
 
 /**
- * A pull that is held came up with the bar: hands and bar rose at least this share of what they do in the set. Measured: standing up without it the one
+ * A pull that is held came up with the bar: hands and bar rose at least this share of what they do in the set, the bar where it was followed. Measured: standing up without it the one
  * or the other rises 0.80 of that at most (26 rendered sets), with it 0.86 and more (few real ones).
  */
 const leastRise = 0.85;
@@ -56,9 +60,9 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   const [set, last] = [setOf(v, cycles), cycles.at(-1)];
   if (set === null || last === undefined || last.complete || !set.isTwin(last)) return [...cycles];
   if (!v.slice(last.turn).every(set.isAtTurn)) return [...cycles];
-  const rise = (of: readonly number[]) => (c: Cycle) => of[c.turn]! - of[c.start]!;
-  const isUp = (of: readonly number[] | null) => of !== null && rise(of)(last) >= leastRise * set.middle(rise(of));
-  if (lift === 'deadlift' && !(isUp(m.bar) && isUp(m.wrist))) return [...cycles];
+  const followed = (c: Cycle) => m.bar !== null && riseOf(m.bar, c) >= leastFollowed * riseOf(m.wrist, c);
+  const isUp = (of: readonly number[]) => riseOf(of, last) >= leastRise * set.middle((c) => riseOf(of, c), followed);
+  if (lift === 'deadlift' && !(m.bar !== null && isUp(m.bar) && isUp(m.wrist))) return [...cycles];
   // one that does not come back counted half
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
 }
