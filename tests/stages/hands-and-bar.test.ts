@@ -31,6 +31,14 @@ it('counts a rep that hands do not tell but the bar, where it goes as far as the
   expect(cyclesWith(0.65).toSorted()).toEqual([1, 2]);
 });
 
+it('takes a short way of the hands for a part of a rep where the bar goes one way and back meanwhile', () => {
+  const depth = depthOf([0]);
+  const hands = (t: number) => Math.max(depth(t - 1), depth(t - 4.5), 0.7 * depth(2 * (t - 6.9)));
+  const repsWith = (bar: (t: number) => number) => pressing(hands, bar).light.readings.find((r) => !r.ofBar)!.cycles.length;
+  expect(repsWith((t) => Math.max(depth(t - 1), depth((t - 4.5) / 1.35)))).toBe(2);
+  expect(repsWith(() => 0)).toBe(3);
+});
+
 it('counts a rep that hands tell though the bar is followed for a part of its way only', () => {
   const [depth, first, second] = [depthOf([1, 4.5]), depthOf([1]), depthOf([4.5])];
   const barIn = (share: number) => withBar(pressing(depth, (t) => Math.max(first(t), share * second(t))).light);

@@ -13,14 +13,28 @@ export function barAlone<Way extends Pick<Cycle, 'start' | 'end' | 'amplitudeM' 
   return both.length < least ? [] : bar.filter((b) => told.every((one) => areApart(one, b)) && goesAsFar(b, both));
 }
 
-/** The reps of a bench press that hands tell, and those that the bar alone tells but that go as far as where both do: hands are not seen at times. */
+/** Whether more than half of what one witness tells lies in the time of what another tells. */
+const liesIn = (a: Cycle, b: Cycle) => Math.min(a.end, b.end) - Math.max(a.start, b.start) > (a.end - a.start) / 2;
+
+/** The reps of the hands without short ways that are a part of one rep of the bar, which another of theirs is: a halt on the way is read as a turn. */
+function withoutParts(hands: readonly Cycle[], bar: readonly Cycle[]): Cycle[] {
+  const both = hands.filter((h) => bar.some((b) => isSame(h, b)));
+  const isPart = (h: Cycle) => bar.some((b) => !isSame(h, b) && liesIn(h, b) && both.some((one) => isSame(one, b)));
+  return hands.filter((h) => !isPart(h) || goesAsFar(h, both));
+}
+
+/**
+ * The reps of a bench press that hands tell, without those that the bar shows to be a part of another, and those that the bar alone tells but that go
+ * as far as where both do: hands are not seen at times.
+ */
 export function completedByBar(readings: Reading[]): Reading[] {
   const bar = readings.find((r) => r.ofBar);
   return readings.map((hands): Reading => {
     if (bar === undefined || hands === bar || hands.lift !== bar.lift) return hands;
-    const amplitudeM = median(hands.cycles.map((h) => h.amplitudeM));
-    const more = barAlone(hands.cycles, bar.cycles, 1).map((b) => ({ ...b, amplitudeM }));
-    const cycles = [...hands.cycles, ...more].sort((a, b) => a.start - b.start);
+    const whole = withoutParts(hands.cycles, bar.cycles);
+    const amplitudeM = median(whole.map((h) => h.amplitudeM));
+    const more = barAlone(whole, bar.cycles, 1).map((b) => ({ ...b, amplitudeM }));
+    const cycles = [...whole, ...more].sort((a, b) => a.start - b.start);
     return { ...hands, cycles, score: scoreOf(cycles) };
   });
 }
