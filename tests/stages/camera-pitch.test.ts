@@ -1,6 +1,6 @@
 import * as THREE from 'three';
 import { describe, expect, it } from 'vitest';
-import { pitchOf } from '../../workers/stages/room.ts';
+import { pitchOf } from '../../workers/stages/camera-pitch.ts';
 import { createRandom, paint } from './scene.ts';
 
 const [widthPx, heightPx] = [270, 480];
