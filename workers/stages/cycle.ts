@@ -47,8 +47,8 @@ export function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle
 }
 
 /**
- * A pull that is held came up with the bar: hands and bar rose at least this share of what they do in the set, the bar where it was followed. Measured: standing up without it the one
- * or the other rises 0.80 of that at most (26 rendered sets), with it 0.86 and more (few real ones).
+ * A pull that is held came up with the bar: hands and bar rose at least this share of what they do in the pulls in which the bar was followed. Measured:
+ * standing up without it the one or the other rises 0.80 of that at most (26 rendered sets), with it 0.86 and more (few real ones).
  */
 const leastRise = 0.85;
 
