@@ -89,7 +89,9 @@ describe('pitch from the lines of a room, against three.js', () => {
     const path = [0, 1, 2, 3].map((timeS) => ({ timeS, dxShare: 0, dyShare: timeS < 1.5 ? 0 : dyShare }));
     const pictures = [wall({ pitchDeg: -8 }, panels, 0.9)];
     expect(told(pictures, 0, 1, path).pitchDeg).toBeCloseTo(told(pictures, 0, 1, []).pitchDeg, 6);
-    expect(Math.abs(told(pictures, 1.9, 3, path).pitchDeg + 4)).toBeLessThan(1);
+    const moved = told(pictures, 1.9, 3, path);
+    expect(Math.abs(moved.pitchDeg + 4)).toBeLessThan(1);
+    expect(moved.sdDeg).toBeGreaterThan(1.9); // half of how far it has turned is doubt
   });
 
   it('is unknown before a plain wall, before a wall seen square with lines along it alone, and without pictures', () => {

@@ -81,18 +81,18 @@ export function pitchOf(pictures: readonly Picture[], fromS: number, toS: number
 
 /** How far the camera looks up in the middle of a time beyond where it looked in the pictures, degrees, by where the background stands; 0 without a path. */
 function turnedDeg(pictures: readonly Picture[], fromS: number, toS: number, path: readonly CameraStep[]): number {
-  const { widthPx, heightPx } = pictures[0]!;
+  const [first] = pictures;
   const inTime = path.filter(({ timeS }) => timeS >= fromS && timeS <= toS);
   const then = pictures
     .map(({ timeS }) => path.findLast((step) => step.timeS <= timeS) ?? path[0])
     .filter((step) => step !== undefined);
   if (inTime.length === 0 || then.length === 0) return 0;
   const sunk = median(inTime.map((step) => step.dyShare)) - median(then.map((step) => step.dyShare));
-  return Math.atan((sunk * widthPx) / focalPxOf(Math.max(widthPx, heightPx))) * toDeg;
+  return Math.atan((sunk * first!.widthPx) / focalPxOf(first!)) * toDeg;
 }
 
 function linesOf(picture: Picture, pictures: number): Line[] {
-  const focalPx = focalPxOf(Math.max(picture.widthPx, picture.heightPx));
+  const focalPx = focalPxOf(picture);
   return straightEdges(picture).map(({ x, y, along, lengthPx }) => ({
     ...{ u: x / focalPx, v: y / focalPx, along },
     weight: lengthPx / pxPerWitness / pictures,

@@ -9,8 +9,9 @@ import { median } from './series.ts';
 const toDeg = 180 / Math.PI;
 /** Field of view of a phone's main camera along the picture's long side: 26 mm equivalent, 36 mm film: 2 atan(18 / 26). */
 const longFovDeg = 2 * Math.atan(18 / 26) * toDeg;
-/** Focal length of a phone's main camera in pixels of a picture with this long side. */
-export const focalPxOf = (longSidePx: number) => longSidePx / 2 / Math.tan(longFovDeg / 2 / toDeg);
+/** Focal length of a phone's main camera in pixels of a picture of this size. */
+export const focalPxOf = ({ widthPx, heightPx }: { widthPx: number; heightPx: number }) =>
+  Math.max(widthPx, heightPx) / 2 / Math.tan(longFovDeg / 2 / toDeg);
 /** Of the lifter's body: stature, m, and hips standing as a share of it (Drillis and Contini 1966, as in Winter); a bench's top and half a pelvis, m. */
 const [statureM, hipShare, lyingHipM] = [1.73, 0.53, 0.55];
 /** Where a deadlift starts the hips are lower than standing, m: measured on rendered clips. */
@@ -43,7 +44,7 @@ const offAxis = { share: 0.4, usualDeg: 2.6 };
 /** How far below the picture's middle the hips are seen, degrees. */
 function hipsBelowDeg(poses: readonly Pose[], picture: Picture): number {
   const belowPx = median(poses.map((p) => middlePx(p, joint.hipL, joint.hipR).y)) - picture.heightPx / 2;
-  return Math.atan(belowPx / focalPxOf(Math.max(picture.widthPx, picture.heightPx))) * toDeg;
+  return Math.atan(belowPx / focalPxOf(picture)) * toDeg;
 }
 
 /** Standard normal distribution function (Abramowitz and Stegun 26.2.17, error below 7.5e-8). */
@@ -134,7 +135,7 @@ function heightByRoom(
   picture: Picture,
   pitch: { deg: number; sdDeg: number },
 ): Height {
-  const focalPx = focalPxOf(Math.max(picture.widthPx, picture.heightPx));
+  const focalPx = focalPxOf(picture);
   const riseM = (of: readonly Pose[], left: number, right: number) => {
     const downPx = median(of.map((p) => middlePx(p, left, right).y)) - picture.heightPx / 2;
     const awayM = Math.max(0.3, distanceM + median(of.map((p) => middleWorld(p, left, right)[2])));
@@ -168,7 +169,7 @@ export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: numbe
   const lying = lift === 'bench';
   const offDeg = lying ? 0 : offAxis.share * (hipsBelowDeg(poses, picture) - offAxis.usualDeg);
   const seenDeg = elevationOf(poses, lying) + offDeg;
-  const focalPx = focalPxOf(Math.max(picture.widthPx, picture.heightPx));
+  const focalPx = focalPxOf(picture);
   const lineM = (distanceFactor[lift] * focalPx) / Math.max(1, median(poses.map(pxPerMetre)));
   const distanceM = Math.max(0.3, lineM * Math.cos(seenDeg / toDeg));
   const hipM = lying ? lyingHipM : hipShare * statureM;

@@ -19,6 +19,10 @@ const twins = { least: 2, sureFit: 0.5, apart: 0.15 };
 /** A bar that rose less than this share of the hands' way was not followed in that rep. Chosen. */
 const leastFollowed = 0.5;
 const riseOf = (of: readonly number[], { start, turn }: Pick<Cycle, 'start' | 'turn'>) => of[turn]! - of[start]!;
+const barFollowed =
+  ({ bar, wrist }: Movement) =>
+  (pull: Cycle) =>
+    bar !== null && riseOf(bar, pull) >= leastFollowed * riseOf(wrist, pull);
 
 /** What the sure cycles of a set have in common; null when they are too few. */
 function setOf(v: readonly number[], cycles: readonly Cycle[]) {
@@ -60,8 +64,7 @@ export function withHeld(v: readonly number[], cycles: readonly Cycle[], m: Move
   const [set, last] = [setOf(v, cycles), cycles.at(-1)];
   if (set === null || last === undefined || last.complete || !set.isTwin(last)) return [...cycles];
   if (!v.slice(last.turn).every(set.isAtTurn)) return [...cycles];
-  const followed = (c: Cycle) => m.bar !== null && riseOf(m.bar, c) >= leastFollowed * riseOf(m.wrist, c);
-  const isUp = (of: readonly number[]) => riseOf(of, last) >= leastRise * set.middle((c) => riseOf(of, c), followed);
+  const isUp = (of: readonly number[]) => riseOf(of, last) >= leastRise * set.middle((c) => riseOf(of, c), barFollowed(m));
   if (lift === 'deadlift' && !(m.bar !== null && isUp(m.bar) && isUp(m.wrist))) return [...cycles];
   // one that does not come back counted half
   return [...cycles.slice(0, -1), { ...last, complete: true, score: 2 * last.score }];
@@ -135,8 +138,8 @@ export function withUnderWay(
   if (!set.isAtTurn(v[turn]!) || !set.isAtRest(v[rest]!) || seen < underWay.least || seen > underWay.most) return [...cycles];
   const rises = (of: readonly number[] | null) => {
     if (of === null) return false;
-    const inSet = set.middle((c) => (of[c.turn]! - of[c.start]!) / (v[c.start]! - v[c.turn]!));
-    return (of[turn]! - of[from]!) / (v[from]! - v[turn]!) >= leastRise * inSet;
+    const inSet = set.middle((c) => riseOf(of, c) / -riseOf(v, c), barFollowed(m));
+    return riseOf(of, { start: from, turn }) / -riseOf(v, { start: from, turn }) >= leastRise * inSet;
   };
   if (lift === 'deadlift' && !(rises(m.wrist) && rises(m.bar))) return [...cycles];
   const score = set.middle((c) => c.score);
