@@ -69,11 +69,13 @@ function keepIn(ids: readonly string[], at: string): string {
   return 'Move the phone a step or two back, so that all of you fits with room to spare.';
 }
 
+const ofLift = (percent: number) => (percent >= 100 ? 'the whole lift' : `${percent} % of the lift`);
+
 function lost(ids: readonly string[], said: Said, about: About): string {
   const one = ids.length === 1 && (ids[0] === 'head' || ids[0] === 'bar');
   const share = said.num('outsidePercent');
   const when = share >= 90 ? 'for' : `${moment(said.id('moment') as Moment, about.lift)},`;
-  const much = share >= 1 ? `${when} ${share} % of the lift${share >= 90 ? '' : ' in all'}` : when.slice(0, -1);
+  const much = share >= 1 ? `${when} ${ofLift(share)}${share >= 90 ? '' : ' in all'}` : when.slice(0, -1);
   return `${capital(list(ids.map(partOf)))} ${one ? 'was' : 'were'} out of the picture ${much}. ${keepIn(ids, said.id('moment'))}`;
 }
 
@@ -102,9 +104,9 @@ export const messages: Language['messages'] = {
   'parts-in-frame/part-lost': (n, about) => lost([n.id('part')], n, about),
   'parts-in-frame/parts-lost': (n, about) => lost(n.id('parts').split(','), n, about),
   'parts-in-frame/part-outside': (n) =>
-    `${capital(partOf(n.id('part')))} ${isAre(n.id('part'))} out of the picture for ${n.num('outsidePercent')} % of the lift. ${keepIn([n.id('part')], '')}`,
+    `${capital(partOf(n.id('part')))} ${isAre(n.id('part'))} out of the picture for ${ofLift(n.num('outsidePercent'))}. ${keepIn([n.id('part')], '')}`,
   'parts-in-frame/part-hidden': (n) =>
-    `${capital(partOf(n.id('part')))} ${isAre(n.id('part'))} hidden for ${n.num('hiddenPercent')} % of the lift. Move the phone a step to one side. ${safeties}`,
+    `${capital(partOf(n.id('part')))} ${isAre(n.id('part'))} hidden for ${ofLift(n.num('hiddenPercent'))}. Move the phone a step to one side. ${safeties}`,
   'obstruction/across-bottom': (n) =>
     `Something in front hides the lowest ${n.num('percent')} % of you. Move the phone past it, or raise it, until you show from head to feet. ${safeties}`,
   'obstruction/over-lifter': (n) =>

@@ -149,3 +149,12 @@ describe('templates of moderators', () => {
     expect(fillTemplate('{a}', { a: '{b} $& $1', b: 'no' })).toBe('{b} $& $1');
   });
 });
+
+it('says in English that a part was out of the picture for the whole lift, not for 100 % of it', () => {
+  const { messages: english } = languageOf('en');
+  const said = (id: string, numbers: Record<string, number | string>) => english[id]!(saidOf(numbers), abouts[0]!);
+  const lost = (outsidePercent: number) => said('parts-in-frame/part-lost', { part: 'feet', moment: 'start', outsidePercent });
+  expect(lost(100)).toContain('Your feet were out of the picture for the whole lift.');
+  expect(lost(95)).toContain('for 95 % of the lift.');
+  expect(said('parts-in-frame/part-hidden', { part: 'feet', hiddenPercent: 100 })).toContain('hidden for the whole lift.');
+});
