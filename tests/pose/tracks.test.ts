@@ -1,48 +1,16 @@
 import { describe, expect, it } from 'vitest';
-import type { PoseEngine } from '../../workers/pose/engine.ts';
-import { createTracker } from '../../workers/pose/track.ts';
+import { samePose, sameRegion } from '../../workers/pose/regions.ts';
 import {
   chooseMain,
   defaultTrackOptions,
   followed,
   mergeDoubles,
   noTracks,
-  samePose,
-  sameRegion,
   takeDetections,
   takePose,
+  turnedBack,
 } from '../../workers/pose/tracks.ts';
-import { type Detection, joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
-
-/** An invented standing person, 100 px from head to feet, hips at x, y. */
-function standing(x: number, y: number, presence = 1, dy = 0): Pose {
-  const points = new Float32Array(33 * 5);
-  for (let row = 0; row < 33; row++) points.set([x, y, 0, 1, 1], row * 5);
-  const put = (row: number, ox: number, oy: number) => points.set([x + ox, y + oy], row * 5);
-  put(joint.nose, 0, -45);
-  for (const [row, ox, oy] of [
-    [joint.shoulderL, 10, -30],
-    [joint.elbowL, 12, -15],
-    [joint.wristL, 12, dy],
-    [joint.hipL, 6, 0],
-    [joint.kneeL, 6, 25],
-    [joint.ankleL, 6, 50],
-  ] as const) {
-    put(row, ox, oy);
-    put(row + 1, -ox, oy);
-  }
-  return { presence, points, world: new Float32Array(99), next: region(x, y) };
-}
-
-const region = (cx: number, cy: number, sidePx = 150, angleRad = 0): Region => ({ cx, cy, sidePx, angleRad });
-
-const seen = (x: number, y: number, score = 0.9): Detection => ({
-  score,
-  box: { x: x - 15, y: y - 60, widthPx: 30, heightPx: 30 },
-  hip: { x, y },
-  top: { x, y: y - 60 },
-  region: region(x, y),
-});
+import { region, seen, standing } from './standing.ts';
 
 const options = defaultTrackOptions;
 
@@ -146,13 +114,47 @@ describe('taking in poses', () => {
 
 describe('doubles and the main person', () => {
   it('merges two tracks that settled on one person and keeps the older id', () => {
-    const tracks = following([
-      [100, 100],
-      [200, 100],
-    ]);
-    takePose(tracks, tracks.all[1]!, standing(103, 100), 0.1, options);
+    const tracks = following([[100, 100]]);
+    const [found] = takeDetections(tracks, [seen(200, 100)], 1, 4);
+    takePose(tracks, found!.track, standing(200, 100), 1, options);
+    takePose(tracks, tracks.all[1]!, standing(103, 100), 1.1, options);
     mergeDoubles(tracks);
     expect(tracks.all.map((track) => track.id)).toEqual([1]);
+  });
+
+  it.each([
+    ['the older', 0, 1, 2],
+    ['the newer', 1, 2, 1],
+  ])(
+    'of two people who were seen at once loses %s, who leapt to the other, and finds it again in its place',
+    (_, at, id, other) => {
+      const tracks = following([
+        [100, 100],
+        [200, 100],
+      ]);
+      const [leapt, stays] = [tracks.all[at]!, tracks.all[1 - at]!];
+      const place = leapt.region.cx;
+      takePose(tracks, leapt, standing(stays.region.cx + 3, 100), 0.1, options);
+      mergeDoubles(tracks);
+      expect(followed(tracks).map((track) => track.id)).toEqual([other]);
+      takeDetections(tracks, [seen(place + 5, 100)], 1, 4);
+      expect(followed(tracks).map((track) => track.id)).toEqual([1, 2]);
+      expect(leapt.id).toBe(id);
+      expect(leapt.region.cx).toBe(place + 5);
+    },
+  );
+
+  it('looks no more at somebody tilted who was found upside down and is upright', () => {
+    const tracks = noTracks();
+    const [found] = takeDetections(tracks, [{ ...seen(100, 100), region: region(100, 100, 150, Math.PI) }], 0, 4);
+    const { track } = found!;
+    takePose(tracks, track, { ...standing(100, 100), next: region(100, 100, 150, Math.PI) }, 0, options);
+    expect(turnedBack(track)).toMatchObject({ angleRad: 0 });
+    track.region = region(100, 100);
+    for (let frame = 1; frame < 60; frame++) {
+      takePose(tracks, track, standing(100, 100), frame / 15, options);
+      expect(turnedBack(track)).toBeNull();
+    }
   });
 
   it('keeps two people who stand side by side', () => {
@@ -177,85 +179,5 @@ describe('doubles and the main person', () => {
       chooseMain(tracks);
     }
     expect(tracks.mainId).toBe(2);
-  });
-});
-
-describe('tracker', () => {
-  const frame: RgbImage = { data: new Uint8Array(640 * 360 * 3), widthPx: 640, heightPx: 360 };
-
-  /** An engine whose people stand where `people` says at each call; it counts its calls. */
-  function invented(people: () => { x: number; y: number }[]) {
-    const calls = { detect: [] as { threshold: number; region?: Region }[], landmarks: 0 };
-    const engine: PoseEngine = {
-      detect: async (_, asked) => {
-        calls.detect.push(asked);
-        return people().map(({ x, y }) => seen(x, y));
-      },
-      landmarks: async (_, at) => {
-        calls.landmarks++;
-        const near = people().find(({ x, y }) => Math.hypot(x - at.cx, y - at.cy) < 60);
-        return near ? standing(near.x, near.y) : standing(at.cx, at.cy, 0.05);
-      },
-      landmarksFromCrop: () => Promise.reject(new Error('not used here')),
-      close: async () => {},
-    };
-    return { engine, calls };
-  }
-
-  it('detects once a second and looks at the others in every third frame', async () => {
-    const { engine, calls } = invented(() => [
-      { x: 100, y: 200 },
-      { x: 400, y: 200 },
-    ]);
-    const tracker = createTracker(engine);
-    const counts = new Map<number, number>();
-    for (let i = 0; i < 45; i++)
-      for (const { id } of await tracker.push(frame, i / 15)) counts.set(id, (counts.get(id) ?? 0) + 1);
-    expect(calls.detect).toHaveLength(3);
-    expect(counts.get(1)).toBe(45);
-    expect(counts.get(2)).toBeGreaterThanOrEqual(15);
-    expect(counts.get(2)).toBeLessThanOrEqual(18);
-  });
-
-  it('looks for somebody small, whom the detector does not see in the whole picture, close to where they are', async () => {
-    const { engine, calls } = invented(() => [{ x: 100, y: 200 }]);
-    const detect: PoseEngine['detect'] = async (picture, asked) => {
-      const found = await engine.detect(picture, asked);
-      return asked.region === undefined && calls.detect.length > 1 ? [] : found;
-    };
-    const tracker = createTracker({ ...engine, detect });
-    for (let i = 0; i <= 30; i++) expect(await tracker.push(frame, i / 15)).toHaveLength(1);
-    const closeUps = calls.detect.flatMap(({ region: at, threshold }) => (at ? [[at.cx, at.cy, at.sidePx, threshold]] : []));
-    // at 1 and 2 s, in a square of twice the region's 150 px
-    expect(closeUps).toEqual([
-      [100, 200, 300, 0.5],
-      [100, 200, 300, 0.5],
-    ]);
-  });
-
-  it('keeps the id of a person who was hidden for two seconds', async () => {
-    let now = 0;
-    const { engine } = invented(() => (now > 1 && now < 3 ? [] : [{ x: 100, y: 200 }]));
-    const tracker = createTracker(engine);
-    const ids = new Set<number>();
-    let lastS = 0;
-    for (let i = 0; i < 75; i++) {
-      now = i / 15;
-      for (const { id } of await tracker.push(frame, now)) {
-        ids.add(id);
-        lastS = now;
-      }
-    }
-    expect([...ids]).toEqual([1]);
-    expect(lastS).toBeCloseTo(74 / 15);
-  });
-
-  it('searches harder when nobody is found: lower threshold, then parts of the picture', async () => {
-    const { engine, calls } = invented(() => []);
-    const tracker = createTracker(engine);
-    expect(await tracker.push(frame, 0)).toEqual([]);
-    expect(calls.detect[0]!.threshold).toBe(0.5);
-    expect(calls.detect[1]).toEqual({ threshold: 0.15 });
-    expect(calls.detect.slice(2).map((call) => call.region!.cx)).toEqual([320, 160, 480]);
   });
 });

@@ -1,5 +1,5 @@
 import type { PoseEngine } from './engine.ts';
-import { samePose } from './tracks.ts';
+import { samePose } from './regions.ts';
 import { clearness, type Pose, type Region, type RgbImage } from './types.ts';
 
 /** A picture of a clip and its time, seconds. */

@@ -1,17 +1,19 @@
 import { wholePicture } from './detector.ts';
 import type { PoseEngine } from './engine.ts';
+import { samePlace, sameRegion } from './regions.ts';
 import {
   chooseMain,
   defaultTrackOptions,
   followed,
+  hasLeft,
   mergeDoubles,
   noTracks,
-  sameRegion,
   sees,
   type Track,
   type TrackOptions,
   takeDetections,
   takePose,
+  turnedBack,
 } from './tracks.ts';
 import { clearness, type Detection, type Pose, type Region, type RgbImage } from './types.ts';
 
@@ -24,6 +26,8 @@ export type TrackedPose = {
   /** The region that the pose was read from: `cropRegion(frame, region)` gives the crop for the heavy model. */
   region: Region;
   pose: Pose;
+  /** Since when this person's poses before this one were somebody else's, seconds; undefined when they were not. */
+  strayedS?: number;
 };
 
 /** Follows people through the frames of one clip. */
@@ -45,23 +49,27 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
     push: async (frame, timeS) => {
       frameNumber++;
       const out = new Map<number, TrackedPose>();
-      const look = async (track: Track, region: Region) => {
+      const look = async (track: Track, region: Region, clearer = 0) => {
         const pose = await engine.landmarks(frame, region, 'lite');
         const before = out.get(track.id);
         const shrunk = before && region.sidePx > 1.5 * before.region.sidePx && pose.presence > 0.5;
-        if (before && !shrunk && clearness(before.pose) >= clearness(pose)) return;
+        if (before && !shrunk && clearness(before.pose) + clearer >= clearness(pose)) return;
         track.region = region;
         if (takePose(tracks, track, pose, timeS, options)) out.set(track.id, { id: track.id, main: false, region, pose });
         else justLost ||= track.state === 'lost';
       };
 
       for (const track of followed(tracks)) {
-        if (followed(tracks).length === 1 || track.id === tracks.mainId || (frameNumber + track.id) % options.othersEvery === 0)
-          await look(track, track.region);
+        if (followed(tracks).length > 1 && track.id !== tracks.mainId && (frameNumber + track.id) % options.othersEvery !== 0)
+          continue;
+        await look(track, track.region);
+        const back = turnedBack(track);
+        if (back !== null) await look(track, back, clearerBack);
       }
       const nobody = followed(tracks).length === 0;
       const main = tracks.all.find((track) => track.id === tracks.mainId);
-      const missed = main !== undefined && main.seenS < timeS && timeS - detectedS >= options.detectEveryS / 4;
+      const astray = main !== undefined && (main.seenS < timeS || hasLeft(main));
+      const missed = astray && timeS - detectedS >= options.detectEveryS / 4;
       if (nobody || justLost || missed || timeS - detectedS >= options.detectEveryS - 1e-6) {
         justLost = false;
         detectedS = timeS;
@@ -72,12 +80,26 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
         }
         if (main?.state === 'followed' && !detections.some((detection) => sees(detection, main)))
           detections = [...detections, ...(await searchNear(engine, frame, main, options.threshold))];
+        for (const track of tracks.all) {
+          if (track.state !== 'lost' || timeS - track.seenS > again.withinS || track.seenS - track.firstS < again.followedS)
+            continue;
+          const there = await searchNear(engine, frame, track, options.threshold, again.sides);
+          detections = [
+            ...detections,
+            ...there.filter(({ region: r }) => samePlace(r, track.region) && !detections.some((d) => samePlace(d.region, r))),
+          ];
+        }
         const looks = takeDetections(tracks, detections, timeS, options.maxPeople);
-        for (const { track, region } of looks) await look(track, region);
+        for (const { track, region, strayedS } of looks) {
+          if (strayedS !== undefined) out.delete(track.id);
+          await look(track, region);
+          const found = out.get(track.id);
+          if (found && strayedS !== undefined) found.strayedS = strayedS;
+        }
       }
       mergeDoubles(tracks);
       chooseMain(tracks);
-      const alive = new Set(tracks.all.map((track) => track.id));
+      const alive = new Set(followed(tracks).map((track) => track.id));
       return [...out.values()].filter(({ id }) => alive.has(id)).map((seen) => ({ ...seen, main: seen.id === tracks.mainId }));
     },
   };
@@ -86,9 +108,21 @@ export function createTracker(engine: PoseEngine, given: Partial<TrackOptions> =
 /** A square of this many sides of a person's region is looked at where that is at most this share of the whole picture's: there the detector sees more. Chosen. */
 const near = { sides: 2, leastGain: 0.6 };
 
+/** So much clearer must somebody be seen upright who seemed turned over. Chosen. */
+const clearerBack = 0.05;
+
+/** Somebody who was followed for so long and lost no longer ago than so is looked for in their place, seconds. Chosen. */
+const again = { followedS: 1.5, withinS: 6, sides: 1.3 };
+
 /** Who is seen close to somebody too small for the detector in the whole picture. */
-async function searchNear(engine: PoseEngine, frame: RgbImage, { region }: Track, threshold: number): Promise<Detection[]> {
-  const sidePx = near.sides * region.sidePx;
+async function searchNear(
+  engine: PoseEngine,
+  frame: RgbImage,
+  { region }: Track,
+  threshold: number,
+  sides = near.sides,
+): Promise<Detection[]> {
+  const sidePx = sides * region.sidePx;
   if (sidePx > near.leastGain * wholePicture(frame).sidePx) return [];
   return engine.detect(frame, { threshold, region: { ...region, sidePx, angleRad: 0 } });
 }

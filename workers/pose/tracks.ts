@@ -1,4 +1,5 @@
-import { type Detection, joint, type Pose, pointWidth, type Region } from './types.ts';
+import { between, distance, drifted, samePlace, samePose, sameRegion, turn } from './regions.ts';
+import { type Detection, isOver, joint, type Pose, pointWidth, type Region } from './types.ts';
 
 /** Settings of a tracker; times in seconds. */
 export type TrackOptions = {
@@ -43,6 +44,15 @@ export type Track = {
   presence: number;
   /** Slowly moving mean of the hands', shoulders' and hips' vertical speed, region sides a second. */
   movement: number;
+  /** Slowly moving mean of the region, and when it was last near to it. */
+  usual: Region;
+  homeS: number;
+  /** How far the region went at once of late, shares of its side and of its size; fades from look to look. */
+  leap: number;
+  /** The region before it went so far. */
+  place: Region;
+  /** Ids of those whom the detector saw elsewhere in the same picture: other people for sure. */
+  apart: Set<number>;
 };
 
 /** Everybody followed so far, and who is the main one. Changed in place by the functions of this file. */
@@ -53,31 +63,6 @@ export const noTracks = (): Tracks => ({ all: [], mainId: undefined, nextId: 1 }
 
 /** Those being followed now. */
 export const followed = (tracks: Tracks): Track[] => tracks.all.filter((track) => track.state === 'followed');
-
-/** Whether two regions show the same person: hips within a seventh of the side and sides within a factor of 1.6. */
-export function sameRegion(a: Region, b: Region): boolean {
-  const small = Math.min(a.sidePx, b.sidePx);
-  const apart = Math.hypot(a.cx - b.cx, a.cy - b.cy);
-  return apart < small / 7 && Math.max(a.sidePx, b.sidePx) < small * 1.6 && Math.abs(turn(a.angleRad, b.angleRad)) < Math.PI / 3;
-}
-
-/** Whether two poses lie on the same person: the body's joints are within 8 % of the region's side on average. */
-export function samePose(a: Pose, b: Pose, sidePx: number): boolean {
-  let sum = 0;
-  for (const at of bodyJoints) sum += Math.hypot(a.points[at]! - b.points[at]!, a.points[at + 1]! - b.points[at + 1]!);
-  return sum / bodyJoints.length < 0.08 * sidePx;
-}
-
-const bodyJoints = [
-  joint.shoulderL,
-  joint.shoulderR,
-  joint.hipL,
-  joint.hipR,
-  joint.kneeL,
-  joint.kneeR,
-  joint.elbowL,
-  joint.elbowR,
-].map((row) => row * pointWidth);
 
 /**
  * Whether the detector means a followed person: the same region, or the same head with the hips not far (bent people's hips are guessed).
@@ -95,21 +80,19 @@ export function sees(detection: Detection, track: Track): boolean {
   return head < 0.1 * sidePx && Math.hypot(hip.x - track.region.cx, hip.y - track.region.cy) < 0.25 * sidePx;
 }
 
-/** The angle from a to b, -pi..pi. */
-const turn = (a: number, b: number) => Math.atan2(Math.sin(b - a), Math.cos(b - a));
-
 /**
  * Takes in what the detector saw: a known person (followed, or lost in that place) keeps the id, a new one gets the next id while there is
- * room. Gives the tracks to be looked at because of it: new, found again, not seen in this frame, or with a region that has drifted.
+ * room. Who is found at home while somebody else was followed from there keeps the id too (`strayedS`: since when). Gives the tracks to be looked at
+ * because of it: new, found again, not seen in this frame, or with a region that has drifted.
  */
 export function takeDetections(
   tracks: Tracks,
   detections: Detection[],
   timeS: number,
   maxPeople: number,
-): { track: Track; region: Region }[] {
-  const looks: { track: Track; region: Region }[] = [];
-  const taken = new Set<Track>();
+): { track: Track; region: Region; strayedS?: number }[] {
+  const looks: { track: Track; region: Region; strayedS?: number }[] = [];
+  const taken = new Map<Track, Region>();
   for (const detection of detections) {
     const { region } = detection;
     const free = tracks.all.filter((track) => !taken.has(track));
@@ -123,9 +106,24 @@ export function takeDetections(
         free.filter((t) => t.state === 'lost' && samePlace(t.region, region)),
         region,
       );
+    const strayed = back ? undefined : followed(tracks).find((t) => hasLeft(t) && isHome(t, region));
+    if (strayed) {
+      looks.push({ track: strayed, region, strayedS: strayed.homeS });
+      // somebody else was followed out of their place
+      if (followed(tracks).length < maxPeople)
+        tracks.all.push({ ...strayed, id: tracks.nextId++, firstS: timeS, apart: new Set() });
+      Object.assign(strayed, { region, usual: region, homeS: timeS, seenS: timeS });
+      taken.set(strayed, region);
+      continue;
+    }
     if (!back && followed(tracks).length >= maxPeople) continue;
     const track = back ?? addTrack(tracks, region, timeS);
-    taken.add(track);
+    for (const [other, there] of taken) {
+      if (samePlace(there, region)) continue;
+      other.apart.add(track.id);
+      track.apart.add(other.id);
+    }
+    taken.set(track, region);
     if (!known) {
       track.state = 'followed';
       track.seenS = timeS;
@@ -136,19 +134,18 @@ export function takeDetections(
   return looks;
 }
 
+/** Who is so far from where they usually are, shares of the region's side, may have been taken for somebody else; who is found so near to it is at home. Chosen. */
+const home = { leftShare: 0.25, nearShare: 0.15, size: 1.4, sinceS: 1.5 };
+
+/** Whether a track that stayed in a place for long is elsewhere now. */
+export const hasLeft = ({ region, usual, firstS, seenS }: Track): boolean =>
+  seenS - firstS > home.sinceS && distance(region, usual) > home.leftShare * usual.sidePx;
+
+const isHome = ({ usual }: Track, found: Region) =>
+  distance(found, usual) < home.nearShare * usual.sidePx && Math.abs(Math.log(found.sidePx / usual.sidePx)) < Math.log(home.size);
+
 const nearest = (tracks: Track[], region: Region): Track | undefined =>
   tracks.toSorted((a, b) => distance(a.region, region) - distance(b.region, region))[0];
-
-const distance = (a: Region, b: Region) => Math.hypot(a.cx - b.cx, a.cy - b.cy);
-
-/** Where a lost person may turn up again: within a third of the side, of about the same size. */
-const samePlace = (a: Region, b: Region) =>
-  distance(a, b) < Math.min(a.sidePx, b.sidePx) / 3 && Math.max(a.sidePx, b.sidePx) < 1.8 * Math.min(a.sidePx, b.sidePx);
-
-const drifted = (a: Region, b: Region) =>
-  distance(a, b) > 0.1 * b.sidePx ||
-  Math.abs(Math.log(a.sidePx / b.sidePx)) > 0.25 ||
-  Math.abs(turn(a.angleRad, b.angleRad)) > 0.5;
 
 function addTrack(tracks: Tracks, region: Region, timeS: number): Track {
   const track: Track = {
@@ -160,6 +157,11 @@ function addTrack(tracks: Tracks, region: Region, timeS: number): Track {
     seenS: timeS,
     presence: 0,
     movement: 0,
+    usual: region,
+    homeS: timeS,
+    leap: 0,
+    place: region,
+    apart: new Set(),
   };
   tracks.all.push(track);
   return track;
@@ -176,9 +178,16 @@ export function takePose(tracks: Tracks, track: Track, pose: Pose, timeS: number
   if (track.pose && passedS > 0)
     track.movement += 0.1 * (verticalSpeed(track.pose, pose, passedS) / track.region.sidePx - track.movement);
   track.presence = track.pose ? track.presence + 0.1 * (pose.presence - track.presence) : pose.presence;
+  const { sidePx } = track.region;
+  const shift = distance(track.region, pose.next) / sidePx + Math.abs(Math.log(pose.next.sidePx / sidePx));
+  if (track.leap < leaps.calm) track.place = track.region;
+  track.leap = track.pose ? Math.max(shift, leaps.fading * track.leap) : 0;
   track.region = track.pose ? smoothed(track.region, pose.next) : pose.next;
+  const isTurned = isOver(track.usual) && !isOver(track.region);
+  track.usual = track.pose && !isTurned ? between(track.usual, track.region, usualRate) : track.region;
   track.pose = pose;
   track.seenS = timeS;
+  if (!hasLeft(track)) track.homeS = timeS;
   return true;
 }
 
@@ -196,21 +205,42 @@ function verticalSpeed(before: Pose, now: Pose, passedS: number): number {
 function smoothed(before: Region, next: Region): Region {
   const share = distance(before, next) > 0.08 * before.sidePx ? 1 : 0.5;
   const sidePx = Math.min(1.25, Math.max(0.8, next.sidePx / before.sidePx)) * before.sidePx;
-  return {
-    cx: before.cx + share * (next.cx - before.cx),
-    cy: before.cy + share * (next.cy - before.cy),
-    sidePx: before.sidePx + 0.5 * (sidePx - before.sidePx),
-    angleRad: before.angleRad + 0.5 * turn(before.angleRad, next.angleRad),
-  };
+  return between(before, { ...next, sidePx }, 0.5, share);
 }
 
-/** Of two tracks on the same person keeps the older, unless the newer is clearly surer; forgets the other. */
+/** How fast the usual region follows, of each look: a third of it after about a second. Chosen. */
+const usualRate = 0.03;
+/** Who is tilted so far from how they usually are, radians, may have been misread. Chosen. */
+const tiltRad = Math.PI / 3;
+
+/**
+ * Where to look again at somebody whose pose may have been turned over, as by plates that hide head and trunk: as they usually are, and never upside
+ * down; null where nothing speaks for it.
+ */
+export function turnedBack({ region, usual }: Track): Region | null {
+  const upright = isOver(usual) ? { ...usual, angleRad: 0 } : usual;
+  return Math.abs(turn(region.angleRad, upright.angleRad)) < tiltRad ? null : upright;
+}
+
+/** Below such a leap a track stays with its person; what is left of a leap at the next look. Chosen. */
+const leaps = { calm: 0.15, fading: 0.8 };
+
+/**
+ * Of two tracks on the same person keeps the older, unless the newer is clearly surer; forgets the other. Where they are known for two people one of
+ * them has leapt to the other's when they crossed: that one is lost, in the place where it was before.
+ */
 export function mergeDoubles(tracks: Tracks): void {
   const order = followed(tracks).toSorted((a, b) => a.id - b.id);
   for (const [i, older] of order.entries()) {
     for (const newer of order.slice(i + 1)) {
       if (!older.pose || !newer.pose || !tracks.all.includes(older) || !tracks.all.includes(newer)) continue;
+      if (older.state === 'lost' || newer.state === 'lost') continue;
       if (!samePose(older.pose, newer.pose, Math.min(older.region.sidePx, newer.region.sidePx))) continue;
+      if (older.apart.has(newer.id)) {
+        const leapt = older.leap > newer.leap ? older : newer;
+        Object.assign(leapt, { state: 'lost', region: leapt.place, leap: 0 });
+        continue;
+      }
       if (newer.presence > older.presence + 0.2) Object.assign(older, { ...newer, id: older.id, firstS: older.firstS });
       tracks.all.splice(tracks.all.indexOf(newer), 1);
     }

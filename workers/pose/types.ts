@@ -93,7 +93,14 @@ const limbs = [
   joint.shoulderR,
 ];
 
-/** How well a pose is seen, 0..1: presence times the mean visibility of the limbs. */
+/** Nobody is upside down: whose body is turned so far from upright, radians, was likelier misread and counts so much less. Chosen. */
+const over = { fromRad: 2.4, left: 0.75 };
+
+/** Whether a body in such a region is upside down, more than lying. */
+export const isOver = ({ angleRad }: Region): boolean => Math.cos(angleRad) < Math.cos(over.fromRad);
+
+/** How well a pose is seen, 0..1: presence times the mean visibility of the limbs; less of one upside down. */
 export function clearness(pose: Pose): number {
-  return (pose.presence * limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0)) / limbs.length;
+  const seen = limbs.reduce((sum, row) => sum + pose.points[row * pointWidth + 3]!, 0) / limbs.length;
+  return pose.presence * seen * (isOver(pose.next) ? over.left : 1);
 }

@@ -100,6 +100,12 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
     kept.sort((a, b) => a.timeS - b.timeS);
   };
 
+  /** Forgets what was seen of somebody after a time: it was somebody else. */
+  const forget = (person: Person, afterS: number) => {
+    person.samples = person.samples.filter(({ timeS }) => timeS <= afterS);
+    kept = kept.filter(({ personId, timeS }) => personId !== person.id || timeS <= afterS);
+  };
+
   return {
     push: async (frame) => {
       size = { widthPx: frame.widthPx, heightPx: frame.heightPx };
@@ -108,6 +114,7 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
       for (const one of found) {
         const person = people.get(one.id) ?? { id: one.id, samples: [] };
         people.set(one.id, person);
+        if (one.strayedS !== undefined) forget(person, one.strayedS);
         person.samples.push({ timeS: frame.timeS, pose: one.pose });
         keep(frame, one);
       }
