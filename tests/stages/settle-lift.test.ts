@@ -1,7 +1,9 @@
 import { expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
+import type { Course } from '../../workers/stages/course.ts';
 import type { Cycle } from '../../workers/stages/cycle.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
+import { movementOf } from '../../workers/stages/movement.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { pressing } from './pressing.ts';
 import { courseOf, depthOf, lunging, pulling, squatting } from './stick-figure.ts';
@@ -76,6 +78,39 @@ it('does not count what goes a short way up that the other model does not tell, 
   const close = courseOf(pulls, 11.5, stand).people[0]!.samples.filter((_, i) => i % 3 === 0);
   expect(light.readings[0]).toMatchObject({ lift: 'deadlift', cycles: { length: 3 } });
   expect(settleLift(light, close)).toMatchObject({ lift: 'deadlift', reps: { length: 2 } });
+});
+
+it('does not count a rep that the light model alone tells while the bar stays where it is', () => {
+  const [three, two] = [depthOf([1, 5, 9]), depthOf([1, 5])];
+  const pulls = (depth: typeof three) => courseOf((t) => pulling(1 - depth(t)), 13, stand);
+  const course = pulls(three);
+  const [{ id, samples }] = course.people as [Course['people'][0]];
+  const { pxPerM } = movementOf({ id, samples });
+  // the bar comes up 0.6 m
+  const flowOf = (bar: typeof three) =>
+    samples.slice(1).map(({ timeS: toS }, i) => {
+      const fromS = samples[i]!.timeS;
+      return { personId: id, fromS, toS, upPx: 0.6 * pxPerM * (bar(toS) - bar(fromS)) };
+    });
+  const close = pulls(two).people[0]!.samples.filter((_, i) => i % 3 === 0);
+  const repsWith = (bar: typeof three) => settleLift(lifterOf(course, flowOf(bar))!, close).reps.length;
+  expect(lifterOf(course)!.readings[0]).toMatchObject({ lift: 'deadlift', cycles: { length: 3 } });
+  expect([repsWith(three), repsWith(two)]).toEqual([3, 2]);
+});
+
+it('tells a press by hands and bar where two models agree about the hands, by the bar alone where they do not: plates hide them', () => {
+  const depth = depthOf([1, 5]);
+  const toldBy = (lightS: number, heavyS: number, withBar = true) => {
+    const { light } = pressing((t) => depth(t - lightS), depth);
+    const close = pressing((t) => depth(t - heavyS), depth).poses.filter((_, i) => i % 3 === 0);
+    const handsAlone = light.readings.map((r) => ({ ...r, cycles: r.cycles.map(({ bar: _, ...cycle }) => cycle) }));
+    return settleLift(withBar ? light : { ...light, readings: handsAlone }, close).reps[0]!;
+  };
+  const [early, hands] = [toldBy(-0.3, -0.3), toldBy(-0.3, -0.3, false)];
+  expect(early.startS - hands.startS).toBeCloseTo((1 - hands.startS) / 3, 1);
+  expect(early.endS - hands.endS).toBeCloseTo((3.4 - hands.endS) / 3, 1);
+  const { startS, turnS, endS } = toldBy(0.4, -0.4);
+  expect(Math.max(Math.abs(startS - 1), Math.abs(turnS - 2.2), Math.abs(endS - 3.4))).toBeLessThan(0.1);
 });
 
 it('takes a rep that one model lost on its way from the other one', () => {

@@ -11,6 +11,8 @@ export interface Cycle {
   score: number;
   /** False when it neither comes back to rest within the clip nor is held at the top as one of the set. */
   complete: boolean;
+  /** Where hands alone drive it, the bar's own times. */
+  bar?: Pick<Cycle, 'start' | 'turn' | 'end'>;
 }
 
 /** A cycle is a twin of sure ones (at least this many, of at least this fit) when its rest, turn and travel are theirs within this share of the travel. */

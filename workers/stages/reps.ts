@@ -4,7 +4,7 @@ import { barAlone, completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
 import { median } from './series.ts';
-import { carried, haltS, leave, type Stretch, type Wave, wavesOf } from './waves.ts';
+import { haltS, leave, type Stretch, type Wave, wavesOf } from './waves.ts';
 
 /** A reading of the movement as one lift. */
 export interface Reading {
@@ -64,7 +64,7 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
   const drive = style.drive(m);
   if (drive === null) return [];
   const v = fromRest(drive, style);
-  const cycles = wavesOf(v, { leastM: style.leastM, stepS: m.stepS }, stretch).map((wave): Cycle => {
+  const cycles = wavesOf(v, { leastM: style.leastM, stepS: m.stepS, first: style.first }, stretch).map((wave): Cycle => {
     const { start, turn, end, complete } = wave;
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
     // what comes after a bar that is held or dropped at the top is no part of the lift
@@ -72,8 +72,7 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
     const fit = Math.max(...(complete ? [turn] : [end, held]).map((at) => style.fit(m, start, at, start, complete ? end : at)));
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
   });
-  const endOf = (turn: number, rest: number, amplitudeM: number) =>
-    leave(v, { turn, rest, amplitudeM, way: 1 }, m.stepS, carried.joints);
+  const endOf = (turn: number, rest: number, amplitudeM: number) => leave(v, { turn, rest, amplitudeM, way: 1 }, m.stepS);
   const twins = withTwins(v, cycles);
   const told = (style.first === 'up' ? withHeld(v, twins, m, style) : twins).filter((c) => c.score >= leastFit);
   return withUnderWay(v, told, m, style, [stretch?.[0] ?? 0, endOf]);
@@ -83,27 +82,22 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
  * A wave of another signal is that of a cycle when its travel is between these shares of the cycle's; of the bar, whose plates are nearer than the
  * joints and may hide a part of their way, more.
  */
-const waveShare = { least: 0.5, most: 2, mostOfBar: 3 };
+const waveShare = { least: 0.5, most: 2, mostOfBar: 4 };
 
 /** Whole waves of a signal that may be those of a lift's cycles. */
-function wholeWaves(
-  v: readonly number[],
-  style: Style,
-  cycles: readonly Cycle[],
-  { stepS }: Movement,
-  carry = carried.joints,
-): Wave[] {
+function wholeWaves(v: readonly number[], style: Style, cycles: readonly Cycle[], { stepS }: Movement): Wave[] {
   const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
-  return wavesOf(fromRest(v, style), { leastM, stepS, carry }).filter((wave) => wave.complete);
+  return wavesOf(fromRest(v, style), { leastM, stepS, first: style.first }).filter((wave) => wave.complete);
 }
 
 /**
  * The cycles with the times that most signals agree on, which go the same way as the driving one: the bar, where it was followed, and joints. What reads
- * one of them wrong for a moment (plates before the shoulders, a step at the end) moves the others less.
+ * one of them wrong for a moment (plates before the shoulders, a step at the end) moves the others less. Where hands alone drive it the bar's times are
+ * told beside theirs.
  */
 function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cycle[] {
   const joints = style.beside.map((joint) => ({ all: wholeWaves(m[joint], style, cycles, m), most: waveShare.most }));
-  const bar = m.bar && { all: wholeWaves(m.bar, style, cycles, m, carried.bar), most: waveShare.mostOfBar };
+  const bar = m.bar && { all: wholeWaves(m.bar, style, cycles, m), most: waveShare.mostOfBar };
   const witnesses = bar === null ? joints : [bar, ...joints];
   return cycles.map((cycle) => {
     if (!cycle.complete) return cycle;
@@ -111,6 +105,7 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
       const within = all.filter(({ turn }) => turn > cycle.start && turn < cycle.end);
       return within.length === 1 && within[0]!.amplitudeM < most * cycle.amplitudeM ? within : [];
     });
+    if (joints.length === 0) return same[0] === undefined ? cycle : { ...cycle, bar: same[0] };
     const middle = (of: (wave: Wave) => number) => Math.round(median([cycle, ...same].map(of)));
     return { ...cycle, start: middle((w) => w.start), turn: middle((w) => w.turn), end: middle((w) => w.end) };
   });
@@ -126,7 +121,7 @@ const leastTold = 2;
 function withBarAlone(m: Movement, style: Style, cycles: readonly Cycle[]): Cycle[] {
   if (m.bar === null || style.lift === 'bench' || cycles.length === 0) return [...cycles];
   const hands = wholeWaves(m.wrist, style, cycles, m);
-  const alone = barAlone(cycles, wholeWaves(m.bar, style, cycles, m, carried.bar), leastTold);
+  const alone = barAlone(cycles, wholeWaves(m.bar, style, cycles, m), leastTold);
   const [amplitudeM, score] = [median(cycles.map((c) => c.amplitudeM)), median(cycles.map((c) => c.score)) / 2];
   const more = alone.filter((way) => hands.some((h) => isSame(h, way))).map((way): Cycle => ({ ...way, amplitudeM, score }));
   return [...cycles, ...more].sort((a, b) => a.start - b.start);
@@ -171,8 +166,8 @@ export function setWithMisread(m: Movement, { lift, ofBar, cycles }: Reading): S
   const set: Stretch = [cycles[0]!.start, cycles.at(-1)!.end];
   const rests = cycles.slice(1).map((cycle, at) => cycle.start - cycles[at]!.end);
   const near = Math.max(...rests, median(cycles.map((cycle) => cycle.end - cycle.start)));
-  const ways = wavesOf(fromRest(style.drive(m)!, style), { leastM: style.leastM, stepS: m.stepS }).filter((way) =>
-    goesAsFar(way, cycles),
+  const ways = wavesOf(fromRest(style.drive(m)!, style), { leastM: style.leastM, stepS: m.stepS, first: style.first }).filter(
+    (way) => goesAsFar(way, cycles),
   );
   for (const way of ways.toReversed()) if (way.end <= set[0] && way.end >= set[0] - near) set[0] = way.start;
   for (const way of ways) if (way.start >= set[1] && way.start <= set[1] + near) set[1] = way.end;
@@ -187,7 +182,9 @@ export function repeatsItself(m: Movement): boolean {
   return staysOf(m).some((stay) =>
     [m.wrist, m.shoulder].some((signal) =>
       [signal, signal.map((height) => -height)].some((v) => {
-        const waves = wavesOf(v, { leastM: repeated.leastM, stepS: m.stepS }, stay).filter((wave) => wave.complete);
+        const waves = wavesOf(v, { leastM: repeated.leastM, stepS: m.stepS, first: 'down' }, stay).filter(
+          (wave) => wave.complete,
+        );
         const longest = Math.max(...waves.map((wave) => wave.amplitudeM));
         return waves.filter((wave) => wave.amplitudeM >= repeated.alike * longest).length >= repeated.least;
       }),
