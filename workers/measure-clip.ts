@@ -7,7 +7,7 @@ import { decodeFrames, type Frame, refuseDamaged } from './media/decode.ts';
 import { writeStills } from './media/stills.ts';
 import { loadPose } from './pose/engine.ts';
 import { metered } from './pose/metered.ts';
-import { isDoubtful, sampling, searchLying } from './second-look.ts';
+import { isDoubtful, sampling, searchAside, searchLying } from './second-look.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import { speedAllowed } from './stages/bar-speed.ts';
 import { pitchOf } from './stages/camera-pitch.ts';
@@ -53,7 +53,7 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
     try {
       return await work();
     } finally {
-      timings[stage] = (performance.now() - startMs) / 1000;
+      timings[stage] = (timings[stage] ?? 0) + (performance.now() - startMs) / 1000;
     }
   };
   const container = await timed('container', () => readContainer(task.file, task.limits, signal));
@@ -93,11 +93,10 @@ async function perform(task: Task, signal: AbortSignal): Promise<Answer> {
   let facts = await timed('look-closely', () =>
     measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path() }),
   );
-  const isLate = performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
-  if (isDoubtful(facts) && !isLate) {
-    const seen = { course: watch.course(), frames: spread.frames() };
-    facts = await timed('search', () => searchLying(facts, { ...seen, container, engine: pose, around, signal }));
-  }
+  const isLate = () => performance.now() - beganMs > searchShare * 1000 * task.limits.timeoutS;
+  const seen = { course: watch.course(), frames: spread.frames(), container, engine: pose, around, signal };
+  if (isDoubtful(facts) && !isLate()) facts = await timed('search', () => searchLying(facts, seen));
+  if (!facts.lift.known && !isLate()) facts = await timed('search', () => searchAside(facts, seen));
   facts.sharpness = await timed('sharpness', async () => sharpnessOf(large));
   facts.cuts = cuts.facts();
   const window = facts.liftWindow.known ? facts.liftWindow.value : undefined;

@@ -3,15 +3,15 @@ import type { Facts } from '../src/facts/facts.ts';
 import type { Container } from './media/container.ts';
 import { decodeFrames } from './media/decode.ts';
 import type { PoseEngine } from './pose/engine.ts';
-import type { RgbImage } from './pose/types.ts';
+import { findAside, seeingOnly } from './stages/aside-search.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import type { Course } from './stages/course.ts';
-import { findLying } from './stages/lying-search.ts';
+import { findLying, type TimedImage } from './stages/lying-search.ts';
 import { type Around, measurePeople } from './stages/measure.ts';
 import { createSmallGray } from './stages/small-gray.ts';
 import { isStanding } from './stages/stander.ts';
 import { facesSomeWay } from './stages/view.ts';
-import { createWatch } from './stages/watch.ts';
+import { createWatch, type Watch } from './stages/watch.ts';
 
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
 export const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
@@ -54,46 +54,62 @@ export function surerOf(first: Facts, second: Facts): Facts {
   return isBench(second) && surer && facesSomeWay(second.view) && readsMore ? withGuessedParts(second) : first;
 }
 
-/**
- * Looks again for someone on a bench, whom the detector may have missed for their spotter or for seeing no head; gives the facts in which the
- * lift is surer. Costs one more decoding and some seconds.
- */
-export async function searchLying(
-  first: Facts,
-  {
-    course,
-    container,
-    frames,
-    engine,
-    around,
-    signal,
-  }: {
-    /** Whom the first look followed. */
-    course: Course;
-    container: Container;
-    frames: readonly RgbImage[];
-    engine: PoseEngine;
-    around: Omit<Around, 'flow' | 'searched'>;
-    signal: AbortSignal;
-  },
-): Promise<Facts> {
-  const found = await findLying(frames, engine, signal);
-  if (found === null) return first;
-  const watch = createWatch(engine, found.region);
-  const grayOf = createSmallGray();
-  const barFlow = createBarFlow();
+/** What a second look begins with. */
+interface Seen {
+  /** Whom the first look followed. */
+  course: Course;
+  container: Container;
+  frames: readonly TimedImage[];
+  engine: PoseEngine;
+  around: Omit<Around, 'flow' | 'searched'>;
+  signal: AbortSignal;
+}
+
+/** Decodes a clip once more for a watch and gives what moves around the hands. */
+async function watchAgain(watch: Watch, { container, signal }: Seen) {
+  const [grayOf, barFlow] = [createSmallGray(), createBarFlow()];
   await decodeFrames(
     container,
     sampling,
     async (frame) => {
-      const [lifter] = await watch.push(frame);
-      barFlow.push(grayOf(frame), lifter);
+      const people = await watch.push(frame);
+      barFlow.push(
+        grayOf(frame),
+        people.find(({ main }) => main),
+      );
     },
     signal,
   );
+  return barFlow.path();
+}
+
+/**
+ * Looks again for someone on a bench, whom the detector may have missed for their spotter or for seeing no head; gives the facts in which the
+ * lift is surer. Costs one more decoding and some seconds.
+ */
+export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
+  const { course, container, frames, engine, around, signal } = seen;
+  const found = await findLying(frames, engine, signal);
+  if (found === null) return first;
+  const watch = createWatch(engine, found.region);
+  const flow = await watchAgain(watch, seen);
   const [person] = watch.course().people;
   const lifts = first.lift.known && first.lift.value !== 'bench';
   if (person === undefined || isStanding(person, course, lifts)) return first;
-  const second = await measurePeople(watch, known(container.facts), { ...around, flow: barFlow.path(), searched: true });
-  return surerOf(first, second);
+  return surerOf(first, await measurePeople(watch, known(container.facts), { ...around, flow, searched: true }));
+}
+
+/**
+ * Looks again for someone beside one who is nearer to the camera, whom alone the detector saw; gives the facts of a lift that is surely one, else the
+ * first ones. Costs one more decoding.
+ */
+export async function searchAside(first: Facts, seen: Seen): Promise<Facts> {
+  const { course, container, frames, engine, around, signal } = seen;
+  const square = await findAside(frames, course, engine, signal);
+  if (square === null) return first;
+  const watch = createWatch(seeingOnly(engine, square));
+  const flow = await watchAgain(watch, seen);
+  const second = await measurePeople(watch, known(container.facts), { ...around, flow });
+  const { lift } = second;
+  return lift.known && lift.value !== 'other' && (lift.confidence ?? 1) >= sureConfidence.bench ? second : first;
 }

@@ -4,10 +4,13 @@ import { body, pxPerMetre, visibilityOf } from './course.ts';
 import { median, quantile } from './series.ts';
 import { steepnessOf } from './stander.ts';
 
+/** A picture of a clip with its time, seconds. */
+export type TimedImage = RgbImage & { timeS: number };
+
 /** Pictures of a clip, thinned out evenly as it goes on, for a second search when the first look found no lifter. */
 export interface Spread {
-  push(frame: RgbImage & { timeS: number }): void;
-  frames(): RgbImage[];
+  push(frame: TimedImage): void;
+  frames(): TimedImage[];
 }
 
 /** Frames kept at most (0.4 MB each), and their least distance at first. */
@@ -15,7 +18,7 @@ const mostFrames = 24;
 const firstEveryS = 0.3;
 
 export function createSpread(): Spread {
-  let kept: (RgbImage & { timeS: number })[] = [];
+  let kept: TimedImage[] = [];
   let everyS = firstEveryS;
   return {
     push({ data, widthPx, heightPx, timeS }) {
@@ -150,7 +153,7 @@ export async function findLying(
 }
 
 /** The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. */
-function movingMiddle(frames: readonly RgbImage[]): { x: number; y: number } {
+export function movingMiddle(frames: readonly RgbImage[]): { x: number; y: number } {
   const { widthPx, heightPx } = frames[0]!;
   const cellPx = Math.max(widthPx, heightPx) / cellsLong;
   const columns = Math.floor(widthPx / cellPx);
