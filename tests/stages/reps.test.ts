@@ -173,6 +173,26 @@ describe('lift and reps', () => {
     expect(Math.abs(reading!.cycles[0]!.start * lifter.movement.stepS - 7)).toBeLessThan(0.4);
   });
 
+  it.each([
+    ['is one of somebody who stands still', 1, 0, 1],
+    ['is none where the body goes along', 1, 0.5, 0],
+    ['is none that is over in half a second', 4, 0, 0],
+  ])('a press whose hands seem to hang half-way at first, as plates make them, %s', (_, faster, dip, count) => {
+    const up = depthOf([2]);
+    const at = (t: number) => up(2 + (t - 2) * faster);
+    const pressing = (t: number) => {
+      const joints = squatting(dip * at(t));
+      for (const row of [joint.wristL, joint.wristR]) {
+        const [x, , z] = joints[row]!;
+        joints[row] = [x, joints[joint.shoulderL]![1] - 0.42 + 0.9 * at(t), z];
+      }
+      return joints;
+    };
+    const lifter = lifterOf(courseOf(pressing, 7, { azimuthDeg: 90, heightM: 1.4, distanceM: 3 }));
+    const press = lifter?.readings.find(({ lift }) => lift === 'press');
+    expect((press?.cycles ?? []).filter(({ score }) => score > 0.5)).toHaveLength(count);
+  });
+
   describe('where the bar is followed in a squat', () => {
     const depth = depthOf([2]);
     /** The bar goes as far down as the shoulders of the figure do, 0.56 m. */

@@ -78,6 +78,13 @@ const longEnough = ({ stepS }: Movement, from: number, to: number) => ramp((to -
 const stayed = (m: Movement, from: number, to: number) =>
   ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
 
+/** Whether somebody stands upright for longer than a bar is thrown up while hips and shoulders stay where they are, 0..1. */
+const standsStill = (m: Movement, from: number, to: number) =>
+  ramp((to - from) * m.stepS, 0.8, 1.3) *
+  ramp(quantile(m.trunkUp.slice(from, to + 1), 0.05), 0.7, 0.85) *
+  ramp(range(m.hip, from, to), 0.18, 0.12) *
+  ramp(range(m.shoulder, from, to), 0.3, 0.2);
+
 /** How the joints move in each lift; the bounds are common practice, in metres of a person whose pose reads as of average size. */
 export const styles: Style[] = [
   {
@@ -124,7 +131,11 @@ export const styles: Style[] = [
     fit: (m, rest, turn, from, to) =>
       ramp(m.trunkUp[rest]!, 0.6, 0.8) *
       ramp(m.wrist[turn]! - m.shoulder[turn]!, 0.15, 0.32) *
-      ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.4, -0.22) *
+      Math.max(
+        ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.4, -0.22),
+        // plates hide the hands of one seen from the side, who then seem to let them hang half-way; a pull that ends overhead moves the body
+        ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.52, -0.42) * standsStill(m, from, to),
+      ) *
       ramp(range(m.hip, from, to), 0.3, 0.16),
   },
   {
