@@ -16,8 +16,11 @@ import { createWatch, type Watch } from './stages/watch.ts';
 /** The frames that the stages look at: 15 a second is enough for reps, 512 px for a lifter across the room. */
 export const sampling = { longSidePx: 512, everyS: 1 / 15, turnDeg: 0 } as const;
 
-/** Below this a bench press may well be read from a part of the lifter, and another lift from a spotter who bends over one. */
-const sureConfidence = { bench: 0.8, other: 0.6 };
+/**
+ * Below this a bench press may well be read from a part of the lifter, another lift from a spotter who bends over one, and a lift of somebody whom only a
+ * search found from somebody else. Chosen.
+ */
+const sureConfidence = { bench: 0.8, other: 0.6, aside: 0.8 };
 
 /** Below this the reps of a bench press may be only some of them: a lifter found in the middle of a set is found from the start by a search. */
 const allReps = 0.5;
@@ -111,5 +114,5 @@ export async function searchAside(first: Facts, seen: Seen): Promise<Facts> {
   const flow = await watchAgain(watch, seen);
   const second = await measurePeople(watch, known(container.facts), { ...around, flow });
   const { lift } = second;
-  return lift.known && lift.value !== 'other' && (lift.confidence ?? 1) >= sureConfidence.bench ? second : first;
+  return lift.known && lift.value !== 'other' && (lift.confidence ?? 1) >= sureConfidence.aside ? second : first;
 }

@@ -3,7 +3,7 @@ import type { BarSpeed, Facts, LiftId, Rep, RepSpeed } from '../../src/facts/fac
 import { joint, pointWidth } from '../pose/types.ts';
 import type { FlowStep } from './bar-flow.ts';
 import { pxPerMetre, type Sample, visibilityOf } from './course.ts';
-import { even, median, type Signal, smooth } from './series.ts';
+import { even, median, ramp, type Signal, smooth } from './series.ts';
 import { type WayUp, wayUpOf } from './way-up.ts';
 
 type Lift = Exclude<LiftId, 'other'>;
@@ -111,7 +111,7 @@ function flowSignal({ flow }: BarSeen): Signal | null {
 /** How much more than the bar's middle the plates move that are seen from the side, which stand nearer; `square`: how far it is that side view, 0..1. */
 function nearness(view: Facts['view'], camera: Facts['camera']): { near: number; square: number } {
   if (!view.known) return { near: 1, square: 0 };
-  const square = Math.min(1, Math.max(0, (Math.abs(sinDeg(view.value.azimuthDeg)) - sinDeg(60)) / (sinDeg(80) - sinDeg(60))));
+  const square = ramp(Math.abs(sinDeg(view.value.azimuthDeg)), sinDeg(60), sinDeg(80));
   const distanceM = camera.distanceM.known ? camera.distanceM.value : 3;
   return { near: distanceM / Math.max(0.5 * distanceM, distanceM - square * nearPlateM), square };
 }

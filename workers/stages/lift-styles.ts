@@ -1,6 +1,6 @@
 import type { LiftId } from '../../src/facts/facts.ts';
 import type { Movement } from './movement.ts';
-import { median, quantile } from './series.ts';
+import { median, quantile, ramp } from './series.ts';
 
 /** How one lift moves. */
 export interface Style {
@@ -19,8 +19,6 @@ export interface Style {
   fit: (m: Movement, rest: number, turn: number, from: number, to: number) => number;
 }
 
-/** 0 below a, 1 above b (or the other way round when b < a), linear between. */
-const ramp = (v: number, a: number, b: number) => Math.min(1, Math.max(0, (v - a) / (b - a)));
 const range = (v: number[], from: number, to: number) => {
   const part = v.slice(from, to + 1);
   return quantile(part, 0.95) - quantile(part, 0.05);
@@ -78,7 +76,7 @@ const longEnough = ({ stepS }: Movement, from: number, to: number) => ramp((to -
 const stayed = (m: Movement, from: number, to: number) =>
   ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
 
-/** Whether somebody stands upright for longer than a bar is thrown up while hips and shoulders stay where they are, 0..1. */
+/** Whether somebody stands upright for longer than a bar is thrown up while hips and shoulders stay where they are, 0..1. Bounds chosen. */
 const standsStill = (m: Movement, from: number, to: number) =>
   ramp((to - from) * m.stepS, 0.8, 1.3) *
   ramp(quantile(m.trunkUp.slice(from, to + 1), 0.05), 0.7, 0.85) *

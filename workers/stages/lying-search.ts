@@ -1,7 +1,7 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
 import { body, pxPerMetre, visibilityOf } from './course.ts';
-import { median, quantile } from './series.ts';
+import { median, quantile, ramp } from './series.ts';
 import { steepnessOf } from './stander.ts';
 
 /** A picture of a clip with its time, seconds. */
@@ -59,7 +59,6 @@ const mostRefined = 4;
 /** Cells of the map of movement along the picture's longer side, and the share of the strongest movement that counts. */
 const cellsLong = 48;
 const strong = 0.5;
-const ramp = (v: number, from: number, to: number) => Math.min(1, Math.max(0, (v - from) / (to - from)));
 const rangeOf = (v: number[]) => quantile(v, 0.9) - quantile(v, 0.1);
 
 /** How much poses read from one square look like someone who lies and presses, 0..1: a trunk that lies still, hands that move up and down. */

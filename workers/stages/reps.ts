@@ -80,7 +80,7 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
 
 /**
  * A wave of another signal is that of a cycle when its travel is between these shares of the cycle's; of the bar, whose plates are nearer than the
- * joints and may hide a part of their way, more.
+ * joints and may hide a part of their way, more. Chosen.
  */
 const waveShare = { least: 0.5, most: 2, mostOfBar: 4 };
 

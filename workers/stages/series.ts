@@ -12,6 +12,9 @@ export function median(values: readonly number[]): number {
   return quantile(values, 0.5);
 }
 
+/** 0 at `from` and on its far side, 1 at `to` and beyond (either may be the greater), linear between. */
+export const ramp = (v: number, from: number, to: number): number => Math.min(1, Math.max(0, (v - from) / (to - from)));
+
 /** An evenly sampled signal: values[i] at startS + i * stepS. */
 export interface Signal {
   startS: number;

@@ -4,7 +4,7 @@ import { areApart, type Cycle, goesAsFar } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
 import { type Movement, movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
-import { median } from './series.ts';
+import { median, ramp } from './series.ts';
 
 /** The lift that both pose models agree on best, with its reps in seconds of the clip and how well they fit, 0..1. */
 export interface Settled {
@@ -73,8 +73,8 @@ function seenTwice(light: Rep, heavy: Rep, bar: Rep | null): Rep {
   const hands = { startS: at('startS'), turnS: at('turnS'), endS: at('endS') };
   if (bar === null) return hands;
   const { least, alikeS, apartS: farS } = byBar;
-  const far = (Math.max(apartS('startS'), apartS('endS')) - alikeS) / (farS - alikeS);
-  return between(hands, bar, least + (1 - least) * Math.min(1, Math.max(0, far)));
+  const far = ramp(Math.max(apartS('startS'), apartS('endS')), alikeS, farS);
+  return between(hands, bar, least + (1 - least) * far);
 }
 
 /** Less than this share of the travel of the reps that both models tell is none where one alone tells it; and so of the bar's way. Chosen. */
