@@ -288,8 +288,11 @@ it.each([
     const followed = (timeS: number) => timeS >= fromS && timeS <= toS && Math.abs(timeS - betweenS) >= goneS / 2;
     const part = person!.samples.filter(({ timeS }) => followed(timeS));
     const course = { ...squats, people: [{ ...person!, samples: part }] };
-    const { reps } = await measurePeople(watchOf(course, course), unknown('not-measured'), around);
-    expect(reps.known && reps.value.length).toBeGreaterThan(0);
-    expect(reps).toMatchObject({ known: true, confidence });
+    const { reps, deadTime } = await measurePeople(watchOf(course, course), unknown('not-measured'), around);
+    if (!reps.known || !deadTime.known) throw new Error('no reps');
+    expect(reps.confidence).toBe(confidence);
+    // nor is what was not seen taken for waiting
+    expect(deadTime.value.leadInS < reps.value[0]!.startS).toBe(fromS > 0);
+    expect(deadTime.value.tailS < 0.1).toBe(toS < 8);
   },
 );

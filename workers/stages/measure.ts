@@ -130,19 +130,21 @@ export async function measurePeople(
     close: closeStill.filter((s) => s.timeS >= startS && s.timeS <= endS),
     flow: course === played ? flow.filter((step) => step.personId === lifter.person.id) : [],
   });
+  const unseen = unseenNear(reps, lifter.person, course);
   const known1 = clip.known ? clip.value.durationS : (course.timesS.at(-1) ?? endS);
   return {
     ...facts,
     lift: confidence < otherConfidence && doesAnother(lifter.person, course) ? otherLift : known(lift, { confidence: sure }),
     reps: known(reps, {
-      confidence: round2(mayMiss(reps, lifter.person, course) ? maybeMissed : Math.min(0.97, 0.5 + 0.47 * fit)),
+      confidence: round2(unseen.length > 0 ? maybeMissed : Math.min(0.97, 0.5 + 0.47 * fit)),
     }),
     liftWindow: known({ startS, endS }, { spread: 0.5 }),
     deadTime: known(
       {
-        leadInS: startS,
-        tailS: round2(Math.max(0, known1 - endS)),
-        longestRestS: round2(Math.max(0, ...reps.slice(1).map((r, i) => r.startS - reps[i]!.endS))),
+        // what was not seen may have held a rep
+        leadInS: round2(Math.min(startS, ...unseen.map(({ fromS }) => fromS))),
+        tailS: round2(Math.max(0, known1 - Math.max(endS, ...unseen.map(({ toS }) => toS)))),
+        longestRestS: longestRestS(reps),
       },
       { spread: 0.5 },
     ),
@@ -178,13 +180,16 @@ async function lookAtSet(
   return [...before, ...within, ...after];
 }
 
-/** Whether the lifter was not seen for so long, so near to the reps, that one before, between or after them may have been missed. */
-function mayMiss(reps: readonly Rep[], { samples }: Person, { timesS }: Course): boolean {
-  const repS = median(reps.map((rep) => rep.endS - rep.startS));
-  const [fromS, toS] = [reps[0]!.startS - repS, reps.at(-1)!.endS + repS];
+/** Times in which the lifter was not seen for so long, so near to the reps (a rest and a rep), that one before, between or after them may have been missed. */
+function unseenNear(reps: readonly Rep[], { samples }: Person, { timesS }: Course): { fromS: number; toS: number }[] {
+  const nearS = median(reps.map((rep) => rep.endS - rep.startS)) + longestRestS(reps);
+  const [fromS, toS] = [reps[0]!.startS - nearS, reps.at(-1)!.endS + nearS];
   const seenS = [timesS[0]!, ...samples.map(({ timeS }) => timeS), timesS.at(-1)!];
-  return seenS.slice(1).some((nextS, i) => nextS - seenS[i]! > unseenS && nextS > fromS && seenS[i]! < toS);
+  const gaps = seenS.slice(1).map((nextS, i) => ({ fromS: seenS[i]!, toS: nextS }));
+  return gaps.filter((gap) => gap.toS - gap.fromS > unseenS && gap.toS > fromS && gap.fromS < toS);
 }
+
+const longestRestS = (reps: readonly Rep[]) => round2(Math.max(0, ...reps.slice(1).map((r, i) => r.startS - reps[i]!.endS)));
 
 /** The main person as the heavy model sees them over the whole clip, if that reads better as a lift than what was found first. */
 async function closerLifter(
