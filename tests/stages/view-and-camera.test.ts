@@ -55,6 +55,28 @@ describe('camera, against three.js', () => {
     expect(Math.abs(camera.elevationDeg.value - elevationDeg)).toBeLessThan(10);
   });
 
+  it('stands as much higher and farther as plates say that the lifter is taller, and is surer of both', () => {
+    const seen = poses(120, 1.7, 3);
+    const by = (stretch: number | null, pitchDeg?: number) => {
+      const { distanceM, elevationDeg, heightClass } = cameraOf(seen, 'squat', 120, picture(pitchDeg), stretch);
+      if (!distanceM.known || !elevationDeg.known || !heightClass.known) throw new Error('known');
+      return {
+        farM: distanceM.value,
+        upDeg: elevationDeg.value,
+        of: heightClass.value,
+        sure: heightClass.confidence!,
+        spreadM: distanceM.spread!,
+      };
+    };
+    const usual = by(null);
+    expect(by(1.1).farM).toBeCloseTo(1.1 * usual.farM, 1);
+    expect(by(1).spreadM).toBeLessThan(0.7 * usual.spreadM);
+    // hips of average stature, 1.73 m, are 0.53 of it high (Drillis and Contini); from 2 m on the camera is above head height
+    const heightM = 0.53 * 1.73 + usual.farM * Math.tan((usual.upDeg * Math.PI) / 180);
+    expect([by((0.98 * 2) / heightM).of, by((1.02 * 2) / heightM).of]).toEqual(['head', 'above']);
+    expect(by(1, -12).sure).toBeGreaterThan(by(null, -12).sure);
+  });
+
   it('orders heights', () => {
     const elevation = [0.1, 0.6, 1.1, 1.7].map((heightM) => {
       const { elevationDeg } = cameraOf(poses(120, heightM, 3), 'squat', 120, picture());

@@ -45,6 +45,10 @@ it('keeps nothing of one who passed among the looks at the lifter, whose place t
   const farthest = (xs: number[]) => Math.max(...xs);
   expect(farthest(lifter!.samples.map(({ pose }) => pose.points[0]!))).toBeLessThan(150);
   expect(lifter!.samples.at(-1)!.timeS).toBeCloseTo(74 / 15);
-  expect(farthest((await watch.lookClosely(lifter!.id, 0, 5, 1000)).map(({ pose }) => pose.points[0]!))).toBeLessThan(150);
+  const looks = await watch.lookClosely(lifter!.id, 0, 5, 1000);
+  expect(farthest(looks.map(({ pose }) => pose.points[0]!))).toBeLessThan(150);
+  // with what it was read from
+  expect(farthest(looks.map(({ square }) => square!.region.cx))).toBeLessThan(150);
+  expect(looks[0]!.square!.crop).toHaveLength(256 * 256 * 3);
   expect(farthest(others.flatMap(({ samples }) => samples.map(({ pose }) => pose.points[0]!)))).toBeGreaterThan(300);
 });

@@ -2,6 +2,7 @@ import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts, HeightClass, LiftId } from '../../src/facts/facts.ts';
 import { heightBoundsM } from '../../src/facts/height.ts';
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
+import type { Setting } from './bar-in-view.ts';
 import { guess, type Nets, ownNets } from './camera-net.ts';
 import { middlePx, middleWorld, pxPerMetre, type Vec3, visibilityOf, worldOf } from './course.ts';
 import { median } from './series.ts';
@@ -18,8 +19,8 @@ const [statureM, hipShare, lyingHipM] = [1.73, 0.53, 0.55];
 const pullHipM = 0.63;
 /** The pose model's metres are too short: factors on the distance by lift, fitted on rendered clips of known cameras. */
 const distanceFactor: Record<LiftId, number> = { squat: 1.02, press: 1.09, deadlift: 1.05, bench: 1.02, other: 1.05 };
-/** Half-width of the 90 % interval of the distance, as a share of it, measured on rendered clips. */
-const distanceSpread = 0.22;
+/** Half-width of the 90 % interval of the distance, as a share of it, by the body alone and with plates: measured on rendered clips. */
+const distanceSpread = { byBody: 0.22, byPlates: 0.12 };
 
 /** Who lies on a bench has the middle of these about as high as the hips. */
 const pairsLying = [
@@ -125,16 +126,17 @@ const standNeed = { poses: 4, visibility: 0.15 };
  * Standard deviations of the height by the room's lines: of their pitch, so many times what it says and at least so much, degrees; of the distance, as a
  * share; of how high a part of the body is, m. Measured on rendered clips; the least one on real ones, whose lenses differ.
  */
-const roomSigma = { times: 1.5, leastDeg: 1.5, distance: 0.1, feetM: 0.06, otherM: 0.12 };
+const roomSigma = { times: 1.5, leastDeg: 1.5, byBody: 0.1, byPlates: 0.05, feetM: 0.06, otherM: 0.12 };
 
 /** The camera's height from which way it looks at the feet on the floor, at the hips where they are not seen; lying, at feet, hips and shoulders. */
 function heightByRoom(
   poses: readonly Pose[],
   lying: boolean,
-  distanceM: number,
+  away: { distanceM: number; sigmaShare: number; hipM: number },
   picture: Picture,
   pitch: { deg: number; sdDeg: number },
 ): Height {
+  const { distanceM } = away;
   const focalPx = focalPxOf(picture);
   const riseM = (of: readonly Pose[], left: number, right: number) => {
     const downPx = median(of.map((p) => middlePx(p, left, right).y)) - picture.heightPx / 2;
@@ -147,32 +149,59 @@ function heightByRoom(
   const byFeet = footed.length >= standNeed.poses && !lying;
   const ankles = (of: readonly Pose[]) => ankleHeightM + riseM(of, joint.ankleL, joint.ankleR);
   const lain = () => [ankles(poses), ...pairsLying.map(([l, r]) => lyingHipM + riseM(poses, l, r))];
-  const m = lying ? median(lain()) : byFeet ? ankles(footed) : hipShare * statureM + riseM(poses, joint.hipL, joint.hipR);
+  const m = lying ? median(lain()) : byFeet ? ankles(footed) : away.hipM + riseM(poses, joint.hipL, joint.hipR);
   const turnM = (distanceM * Math.max(roomSigma.leastDeg, roomSigma.times * pitch.sdDeg)) / toDeg;
-  return { m, sigmaM: Math.hypot(turnM, roomSigma.distance * m, byFeet ? roomSigma.feetM : roomSigma.otherM) };
+  return { m, sigmaM: Math.hypot(turnM, away.sigmaShare * m, byFeet ? roomSigma.feetM : roomSigma.otherM) };
 }
 
 /** A picture's size as the poses see it, and how far up the camera looks in it, degrees (`spread`: standard deviation). */
 export type Picture = { widthPx: number; heightPx: number; pitchDeg: Fact<number> };
 
+/** The elevation as the networks see it, brought to where in the picture the lifter stands, degrees. */
+function seenElevationDeg(poses: readonly Pose[], lying: boolean, picture: Picture): number {
+  const offDeg = lying ? 0 : offAxis.share * (hipsBelowDeg(poses, picture) - offAxis.usualDeg);
+  return elevationOf(poses, lying) + offDeg;
+}
+
+/** From the camera to the hips of a lifter of average stature, m. */
+const lineOfSightM = (poses: readonly Pose[], lift: LiftId, picture: Picture) =>
+  (distanceFactor[lift] * focalPxOf(picture)) / Math.max(1, median(poses.map(pxPerMetre)));
+
+/** How the camera sees a lifter of average stature, and the bar that they hold. */
+export function settingOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: number, picture: Picture): Setting {
+  const { widthPx, heightPx, pitchDeg } = picture;
+  const belowDeg = hipsBelowDeg(poses, picture);
+  const sightDeg = pitchDeg.known ? pitchDeg.value - belowDeg : -seenElevationDeg(poses, lift === 'bench', picture);
+  return {
+    ...{ lift, azimuthDeg, picture: { widthPx, heightPx }, focalPx: focalPxOf(picture) },
+    ...{ sightDeg, pitchDeg: sightDeg + belowDeg },
+    hipsM: lineOfSightM(poses, lift, picture),
+  };
+}
+
 /**
  * Camera elevation, height class and distance from poses over the whole lift. Networks tell the elevation; with the distance and hips of average
  * height it gives the camera's height. Where they see it from below, the feet on the floor are a second witness for a camera still lower. The pitch
  * that the room's lines give is a third one: with it the place of the feet in the picture tells the height. The class is sure as far as the height's
- * spread lies within it. `azimuthDeg`: null when unknown.
+ * spread lies within it. `azimuthDeg`: null when unknown. `stretch`: how many times as large and as far away as one of average stature the lifter is,
+ * by the plates; null when unknown.
  */
-export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: number | null, picture: Picture): Facts['camera'] {
+export function cameraOf(
+  poses: readonly Pose[],
+  lift: LiftId,
+  azimuthDeg: number | null,
+  picture: Picture,
+  stretch: number | null = null,
+): Facts['camera'] {
   if (poses.length < leastPoses) {
     const none = () => unknown<never>('too-few-frames');
     return { elevationDeg: none(), heightClass: none(), distanceM: none() };
   }
   const lying = lift === 'bench';
-  const offDeg = lying ? 0 : offAxis.share * (hipsBelowDeg(poses, picture) - offAxis.usualDeg);
-  const seenDeg = elevationOf(poses, lying) + offDeg;
-  const focalPx = focalPxOf(picture);
-  const lineM = (distanceFactor[lift] * focalPx) / Math.max(1, median(poses.map(pxPerMetre)));
+  const seenDeg = seenElevationDeg(poses, lying, picture);
+  const lineM = (stretch ?? 1) * lineOfSightM(poses, lift, picture);
   const distanceM = Math.max(0.3, lineM * Math.cos(seenDeg / toDeg));
-  const hipM = lying ? lyingHipM : hipShare * statureM;
+  const hipM = lying ? lyingHipM : hipShare * statureM * (stretch ?? 1);
   let height: Height = {
     m: hipM + distanceM * Math.tan(seenDeg / toDeg),
     sigmaM: (distanceM * (lying ? sigmas.lyingDeg : sigmas.standingDeg)) / toDeg,
@@ -186,7 +215,8 @@ export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: numbe
   }
   if (picture.pitchDeg.known) {
     const pitch = { deg: picture.pitchDeg.value, sdDeg: picture.pitchDeg.spread ?? 0 };
-    height = together(height, heightByRoom(poses, lying, distanceM, picture, pitch));
+    const sigmaShare = stretch === null ? roomSigma.byBody : roomSigma.byPlates;
+    height = together(height, heightByRoom(poses, lying, { distanceM, sigmaShare, hipM }, picture, pitch));
   }
   const heightM = Math.max(0, height.m);
   const { name, share } = heightClassOf(heightM, height.sigmaM);
@@ -197,6 +227,8 @@ export function cameraOf(poses: readonly Pose[], lift: LiftId, azimuthDeg: numbe
       spread: tenth((1.645 * height.sigmaM * toDeg) / Math.max(0.5, distanceM)),
     }),
     heightClass: known(name, { confidence: Math.round(share * 100) / 100 }),
-    distanceM: known(Math.max(0.1, tenth(distanceM)), { spread: tenth(distanceSpread * distanceM) }),
+    distanceM: known(Math.max(0.1, tenth(distanceM)), {
+      spread: tenth((stretch === null ? distanceSpread.byBody : distanceSpread.byPlates) * distanceM),
+    }),
   };
 }

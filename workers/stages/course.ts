@@ -1,9 +1,16 @@
-import { joint, type Pose, pointWidth, worldWidth } from '../pose/types.ts';
+import { joint, type Pose, pointWidth, type Region, worldWidth } from '../pose/types.ts';
 
-/** One person's pose at one time of the clip. */
+/** A square cut out of a picture: `[cropSide][cropSide][3]` bytes. */
+export interface Square {
+  region: Region;
+  crop: Uint8Array;
+}
+
+/** One person's pose at one time of the clip, and what it was read from where that was kept. */
 export interface Sample {
   timeS: number;
   pose: Pose;
+  square?: Square;
 }
 
 /** One person's poses in order of time. */

@@ -3,7 +3,7 @@ import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
 import { pointWidth } from '../pose/types.ts';
 import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
-import { cameraOf } from './camera.ts';
+import { cameraOf, settingOf } from './camera.ts';
 import { type Course, followedS, lengthS, type Person, type Sample, stilled } from './course.ts';
 import { withBar } from './hands-and-bar.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
@@ -11,6 +11,7 @@ import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
 import { withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
+import { platesOf } from './plates.ts';
 import { repeatsItself, setWithMisread } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
@@ -19,7 +20,7 @@ import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
 import { orientationOf, uprightLifter } from './upright-lifter.ts';
-import { facesSomeWay, viewOf } from './view.ts';
+import { facesSomeWay, seenFrom, viewOf } from './view.ts';
 import type { Watch } from './watch.ts';
 
 /** Heavy looks at one clip, at most. */
@@ -119,11 +120,16 @@ export async function measurePeople(
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';
   const poses = (samples: Sample[]) => samples.map((s) => s.pose);
-  const view = viewOf(poses(close), lift);
+  const byBody = viewOf(poses(close), lift);
+  const pitchDeg = course === played ? pitchIn(startS, endS) : unknown<number>('ambiguous');
+  const picture = { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg };
+  // what the looks were cut out of is as played
+  const plates =
+    byBody.known && course === played ? platesOf(close, settingOf(poses(close), lift, byBody.value.azimuthDeg, picture)) : null;
+  const view = plates === null ? byBody : seenFrom(byBody, plates.azimuthDeg);
   const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (facesSomeWay(view) ? 1 : manyBodies));
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
-  const pitchDeg = course === played ? pitchIn(startS, endS) : unknown<number>('ambiguous');
-  const camera = cameraOf(poses(close), lift, azimuthDeg, { widthPx: course.widthPx, heightPx: course.heightPx, pitchDeg });
+  const camera = cameraOf(poses(close), lift, azimuthDeg, picture, plates?.stretch ?? null);
   const barSpeed = barSpeedOf({
     ...{ lift, reps, view, camera, frame: course },
     light: lifter.person.samples.filter((s) => s.timeS >= startS - 1 && s.timeS <= endS + 1),

@@ -116,12 +116,20 @@ export function viewOf(poses: readonly Pose[], lift: LiftId, nets: Nets | null =
   if (warned >= spreads.most) return unknown('ambiguous');
   const spread = Math.max(spreads.least, warned);
   const confidence = Math.max(0.5, Math.min(0.99, 1 - 1.2 * away - 0.6 * Math.max(0, 0.75 - share)));
-  const value = { azimuthDeg: Math.round(azimuthDeg * 10) / 10, class: viewClassOf(azimuthDeg), side: sideOf(azimuthDeg) };
-  return known(value, {
+  return known(viewFrom(azimuthDeg), {
     spread: Math.round(spread * 10) / 10,
     confidence: Math.round(confidence * 100) / 100,
   }) satisfies Fact<unknown>;
 }
+
+const viewFrom = (azimuthDeg: number) => {
+  const tenth = Math.round(azimuthDeg * 10) / 10;
+  return { azimuthDeg: tenth, class: viewClassOf(azimuthDeg), side: sideOf(azimuthDeg) };
+};
+
+/** The view from another azimuth, as sure as before. */
+export const seenFrom = (view: ViewFact, azimuthDeg: number): ViewFact =>
+  view.known ? { ...view, value: viewFrom(wrapDeg(azimuthDeg)) } : view;
 
 /** Poses whose view is spread wider are not all of one body. Measured: lifts read right and surely at most 40 degrees, a crowd read as a lifter 60 to 90. */
 const oneBodyDeg = 45;

@@ -137,7 +137,7 @@ export function createWatch(engine: PoseEngine, place: Region | null = null): Wa
       const out: Sample[] = [];
       for (const one of chosen) {
         one.close ??= await engine.landmarksFromCrop(one.crop, one.region, 'heavy');
-        out.push({ timeS: one.timeS, pose: one.close });
+        out.push({ timeS: one.timeS, pose: one.close, square: one });
       }
       return out;
     },
