@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import type { Pose } from '../../workers/pose/types.ts';
 import { type Around, measurePeople } from '../../workers/stages/measure.ts';
-import { withoutPassers } from '../../workers/stages/passers.ts';
+import { isOnePerson, withoutPassers } from '../../workers/stages/passers.ts';
 import type { Watch } from '../../workers/stages/watch.ts';
 import { courseOf, poseOf, squatting } from './stick-figure.ts';
 
@@ -57,4 +57,26 @@ it('leaves out the closer looks at a passer too', async () => {
   const looks = await withoutPassers(crossed(3.1, 4.1, 0.55)).lookClosely(1, 2, 5, 100);
   expect(looks.length).toBeGreaterThan(5);
   expect(looks.some(({ timeS }) => timeS > 3 && timeS < 4.2)).toBe(false);
+});
+
+it('is less sure of a lift in which somebody else was followed, who came straight towards the camera', async () => {
+  const watch = crossed(20, 21, 1);
+  const { samples } = watch.course().people[0]!;
+  expect(isOnePerson(samples)).toBe(true);
+  const sureOf = async () => {
+    const { lift } = await measurePeople(watch, unknown('not-measured'), around);
+    return lift.known ? lift.confidence! : 0;
+  };
+  const sure = await sureOf();
+  for (const sample of samples) {
+    const comingS = sample.timeS - 5.6;
+    if (comingS < 0 || comingS > 1.8) continue;
+    sample.pose = walker(1 - comingS / 3, 0);
+    // who comes nearer stands lower in the picture
+    for (let row = 0; row < 33; row++) sample.pose.points[row * 5 + 1]! += 80 * comingS;
+  }
+  expect(isOnePerson(samples)).toBe(false);
+  expect(await sureOf()).toBeLessThan(0.7 * sure);
+  // a gap in between tells nothing
+  expect(isOnePerson(samples.filter(({ timeS }) => timeS < 5.6 || timeS > 7.4))).toBe(true);
 });

@@ -9,7 +9,7 @@ import { withBar } from './hands-and-bar.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
 import { movementOf } from './movement.ts';
-import { withoutPassers } from './passers.ts';
+import { isOnePerson, withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
 import { platesOf } from './plates.ts';
 import { repeatsItself, setWithMisread } from './reps.ts';
@@ -38,7 +38,7 @@ const doubtfulFit = 0.5;
 const wholeLooks = 96;
 /** What is left of the sureness of a press that only hands tell, of somebody whom only a search found. Measured: four of six such were one. */
 const handsAlone = 0.7;
-/** What is left of the sureness of a lift read from poses that face every way: chosen, below what a verdict needs. */
+/** What is left of the sureness of a lift read from poses that face every way, or are of two people: chosen, below what a verdict needs. */
 const manyBodies = 0.6;
 /** Where the heavy model sees nobody, median presence below this, the light one read a body into texture. Measured: lifters 0.84 and more, texture 0.88 and less. */
 const seenClosely = 0.8;
@@ -127,7 +127,8 @@ export async function measurePeople(
   const plates =
     byBody.known && course === played ? platesOf(close, settingOf(poses(close), lift, byBody.value.azimuthDeg, picture)) : null;
   const view = plates === null ? byBody : seenFrom(byBody, plates.azimuthDeg);
-  const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (facesSomeWay(view) ? 1 : manyBodies));
+  const oneBody = facesSomeWay(view) && isOnePerson(light);
+  const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (oneBody ? 1 : manyBodies));
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
   const camera = cameraOf(poses(close), lift, azimuthDeg, picture, plates?.stretch ?? null);
   const barSpeed = barSpeedOf({

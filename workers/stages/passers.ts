@@ -10,6 +10,28 @@ import type { Watch } from './watch.ts';
  */
 const passer = { larger: 1.25, stays: 1.1, awayM: 0.5, mostS: 2.5, aroundS: 3, edgeS: 0.2 };
 
+/**
+ * Nobody is so much larger or smaller in the next look, and so far away from where they were, so many seconds later: two were followed. Chosen:
+ * in the lifts of 292 clips, real and rendered, that follow one there is nothing beyond 1.41 times and 0.3 m at once.
+ */
+const swap = { size: 1.5, movedM: 0.4, withinS: 0.35 };
+
+/** Whether it may be one person who is seen in all of some looks, which are in order of time. */
+export function isOnePerson(samples: readonly Sample[]): boolean {
+  const seen = samples.map(({ timeS, pose }) => ({
+    timeS,
+    scale: pxPerMetre(pose),
+    hips: middlePx(pose, joint.hipL, joint.hipR),
+  }));
+  return seen.slice(1).every((now, i) => {
+    const before = seen[i]!;
+    const nearer = Math.max(now.scale, before.scale);
+    const movedM = Math.hypot(now.hips.x - before.hips.x, now.hips.y - before.hips.y) / nearer;
+    const resized = nearer / Math.min(now.scale, before.scale);
+    return now.timeS - before.timeS > swap.withinS || resized < swap.size || movedM < swap.movedM;
+  });
+}
+
 /** Times, from and to, at which a track follows a passer and not its person. */
 function passedBy({ samples }: Person): { fromS: number; toS: number }[] {
   const seen = samples.map(({ timeS, pose }) => ({

@@ -64,8 +64,7 @@ export function platesOf(samples: readonly Sample[], setting: Setting): Plates |
   const mean = (of: (one: Fit) => number) => all.reduce((total, one, i) => total + weights[i]! * of(one), 0) / sum;
   const stretch = mean((one) => Math.log(one.stretch));
   const spread = Math.sqrt(mean((one) => (Math.log(one.stretch) - stretch) ** 2));
-  // not a number where the bar reaches beside the camera
-  if (!(spread <= mostSpread)) return null;
+  if (spread > mostSpread) return null;
   return { stretch: Math.exp(stretch), azimuthDeg: setting.azimuthDeg + mean((one) => one.turnDeg) };
 }
 
