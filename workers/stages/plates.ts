@@ -40,7 +40,7 @@ const turnsDeg = steps(tried.turns, tried.turnDeg);
 /**
  * The largest plates of a bar are 450 mm wide and 1.37 m apart, whoever lifts them: where they are seen they tell how far away the lifter is, and where
  * the camera stands around them. Both ends of the bar are cut out of each look and laid over each other, so that what stands behind is blurred away;
- * the stretch and turn whose outlines are seen there best are right. null where no plates are found, or smaller ones.
+ * the stretch and turn whose outlines are seen there best are right. null where no plates are found, or much smaller ones.
  */
 export function platesOf(samples: readonly Sample[], setting: Setting): Plates | null {
   // other lifts hold the bar anywhere
