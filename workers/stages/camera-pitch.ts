@@ -2,7 +2,7 @@ import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { RgbImage } from '../pose/types.ts';
 import { focalPxOf } from './camera.ts';
 import type { Vec3 } from './course.ts';
-import { median } from './series.ts';
+import { median, steps } from './series.ts';
 import type { CameraStep } from './steadiness.ts';
 import { straightEdges } from './straight-edges.ts';
 
@@ -143,9 +143,6 @@ const around = (pitch: number) => {
   const width = (coarse.pitch - finePitch) / 2;
   return steps(pitch - width, pitch + width, finePitch);
 };
-
-const steps = (from: number, to: number, step: number) =>
-  Array.from({ length: Math.floor((to - from) / step + 1.0001) }, (_, i) => from + i * step);
 
 /** The logarithm of how likely lines are in a room seen so, with directions blurred by some rad more. */
 function logOf(lines: readonly Line[], { pitch, roll, yaw }: Turn, blurRad: number): number {

@@ -19,7 +19,7 @@ const [statureM, hipShare, lyingHipM] = [1.73, 0.53, 0.55];
 const pullHipM = 0.63;
 /** The pose model's metres are too short: factors on the distance by lift, fitted on rendered clips of known cameras. */
 const distanceFactor: Record<LiftId, number> = { squat: 1.02, press: 1.09, deadlift: 1.05, bench: 1.02, other: 1.05 };
-/** Half-width of the 90 % interval of the distance, as a share of it, by the body alone and with plates: measured on rendered clips. */
+/** Half-width of the distance's 90 % interval, as a share: by the body measured on rendered clips; by plates 0.07 there, more for smaller ones. */
 const distanceSpread = { byBody: 0.22, byPlates: 0.12 };
 
 /** Who lies on a bench has the middle of these about as high as the hips. */

@@ -2,6 +2,7 @@ import type { Point } from '../pose/types.ts';
 import { barBehindHipsM, barInView, type End, handsOnBar, type Setting } from './bar-in-view.ts';
 import type { Sample, Square } from './course.ts';
 import { edgesIn, outlinesOf, sharesOf } from './outlines.ts';
+import { steps } from './series.ts';
 import { patchOf, steadyMean } from './steady-mean.ts';
 
 /** A patch around an end of the bar: its side, the radius that a plate is expected to have in it, and how far from its middle one is looked for, px. */
@@ -33,9 +34,9 @@ interface SeenEnd {
   stepPx: number;
 }
 
-const steps = (count: number, step: number) => Array.from({ length: 2 * count + 1 }, (_, i) => (i - count) * step);
-const stretches = steps(tried.stretches, tried.stretch).map(Math.exp);
-const turnsDeg = steps(tried.turns, tried.turnDeg);
+const bothWays = (count: number, step: number) => steps(-count * step, count * step, step);
+const stretches = bothWays(tried.stretches, tried.stretch).map(Math.exp);
+const turnsDeg = bothWays(tried.turns, tried.turnDeg);
 
 /**
  * The largest plates of a bar are 450 mm wide and 1.37 m apart, whoever lifts them: where they are seen they tell how far away the lifter is, and where

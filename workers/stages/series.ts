@@ -80,3 +80,7 @@ export function extremes(values: readonly number[], least: number): Extreme[] {
   if (seek !== null) out.push({ index: seek === 'high' ? high : low, kind: seek });
   return out;
 }
+
+/** Numbers in equal steps, the last one included where it is a whole number of them away. */
+export const steps = (from: number, to: number, step: number): number[] =>
+  Array.from({ length: Math.floor((to - from) / step + 1.0001) }, (_, i) => from + i * step);

@@ -1,4 +1,5 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
+import { lumaAt } from './small-gray.ts';
 
 type Picture = { data: Uint8Array; widthPx: number; heightPx: number };
 
@@ -51,10 +52,7 @@ type Room = { fine: Float32Array; coarse: Float32Array; passing: Float32Array };
 
 /** Standard deviation in px of the blur of the strongest edges, in the sharper part of the picture; null without edges. */
 function edgeWidthPx({ data, widthPx, heightPx }: Picture, { fine, coarse, passing }: Room): number | null {
-  // Rec. ITU-R BT.709-6, table 3, item 3.2
-  for (let i = 0, at = 0; at < data.length; i++, at += 3) {
-    coarse[i] = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!;
-  }
+  for (let i = 0, at = 0; at < data.length; i++, at += 3) coarse[i] = lumaAt(data, at);
   blur(coarse, passing, fine, widthPx, heightPx, 1);
   blur(fine, passing, coarse, widthPx, heightPx, 2);
   const widths: number[] = [];

@@ -1,6 +1,10 @@
 /** A decoded picture: rgb24, rows from the top. What the decoder gives will do. */
 type Picture = { data: Uint8Array; widthPx: number; heightPx: number; timeS: number };
 
+/** Rec. 709 luma 0..255 of the pixel at an offset of rgb24 data (Rec. ITU-R BT.709-6, table 3, item 3.2). */
+export const lumaAt = (data: Uint8Array, at: number): number =>
+  0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!;
+
 /** A rectangle in picture pixels, x to the right, y down; may reach over the picture's edge. */
 export type Box = { x: number; y: number; widthPx: number; heightPx: number };
 

@@ -1,6 +1,7 @@
 import { cropSide } from '../pose/crop.ts';
 import type { Point } from '../pose/types.ts';
 import type { Square } from './course.ts';
+import { lumaAt } from './small-gray.ts';
 
 /** Side of a patch, pixels, and the step of the picture that it is cut out with, picture pixels. */
 export interface Grid {
@@ -51,9 +52,6 @@ export function patchOf({ region, crop }: Square, { x, y }: Point, { sidePx, ste
   }
   return out;
 }
-
-// Rec. ITU-R BT.709-6, table 3, item 3.2
-const lumaAt = (crop: Uint8Array, at: number) => 0.2126 * crop[at]! + 0.7152 * crop[at + 1]! + 0.0722 * crop[at + 2]!;
 
 /** What stands out from its surroundings in a patch, levels; 0 where nothing is seen. */
 function outstanding(patch: Float32Array, side: number): Float32Array {

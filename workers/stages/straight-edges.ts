@@ -1,4 +1,5 @@
 import type { RgbImage } from '../pose/types.ts';
+import { lumaAt } from './small-gray.ts';
 
 /** A straight edge in a picture: its middle from the picture's middle, px (x to the right, y down), its direction (x, y) of length 1, and its length, px. */
 export type Edge = { x: number; y: number; along: readonly [x: number, y: number]; lengthPx: number };
@@ -18,8 +19,7 @@ export function straightEdges({ data, widthPx: w, heightPx: h }: RgbImage): Edge
   const lying = new Float32Array(w * h);
   for (let y = 0, at = 0; y < h; y++)
     for (let x = 0; x < w; x++, at += 3) {
-      // Rec. ITU-R BT.709-6, table 3, item 3.2
-      const level = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!;
+      const level = lumaAt(data, at);
       upright[y * w + x] = level;
       lying[x * h + y] = level;
     }
