@@ -55,7 +55,9 @@ function walk(said: Said, about: About): string {
   const at = placeOf(now);
   const off = at === 'rear' ? 180 - Math.abs(now) : Math.abs(now);
   const seen = seenAt(at, off, now > 0 ? 'left' : 'right', about.lift);
-  const arc = about.distanceM === null ? '' : ` (${count(steps((about.distanceM * turnDeg * Math.PI) / 180), 'step')})`;
+  const from = about.toDistanceM ?? about.distanceM;
+  const once = about.toDistanceM === null ? '' : ` when ${roundTo(about.toDistanceM, 0.1)} m away`;
+  const arc = from === null ? '' : ` (${count(steps((from * turnDeg * Math.PI) / 180), 'step')}${once})`;
   const words = ways[about.lift === 'bench' ? 'lying' : 'standing'][way];
   return `The phone was ${seen}. Walk it about ${Math.max(5, roundTo(turnDeg, 5))} degrees${arc} ${words}, until it is ${place(placeOf(wanted), about.lift)}.`;
 }

@@ -6,10 +6,14 @@ import type { ModeratorWords } from './moderator-words.ts';
 import type { RecordWords } from './record-words.ts';
 import type { Said } from './template.ts';
 
-/** What a sentence may need besides its own numbers. `distanceM` and `trim` are null when unknown or not planned. */
+/**
+ * What a sentence may need besides its own numbers. `distanceM` and `trim` are null when unknown or not planned; `toDistanceM` is where
+ * another line of the same reply sends the phone, null if none does.
+ */
 export interface About {
   lift: LiftId | null;
   distanceM: number | null;
+  toDistanceM: number | null;
   trim: { startS: number; endS: number } | null;
   durationS: number | null;
 }

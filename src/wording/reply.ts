@@ -24,14 +24,24 @@ export interface ReplyOptions {
   firstTime: boolean;
 }
 
-/** What sentences need besides their own numbers. */
-function aboutOf(judgement: Judgement, facts: Facts): About {
+/** What sentences need besides their own numbers, `said` being all that the reply asks for. */
+function aboutOf(judgement: Judgement, facts: Facts, said: readonly Finding[]): About {
+  const distanceM = facts.camera.distanceM.known ? facts.camera.distanceM.value : null;
   return {
     lift: judgement.lift,
-    distanceM: facts.camera.distanceM.known ? facts.camera.distanceM.value : null,
+    distanceM,
+    toDistanceM:
+      distanceM === null ? null : (said.map((finding) => distanceAsked(finding, distanceM)).find((m) => m !== null) ?? null),
     trim: judgement.trim,
     durationS: facts.clip.known ? facts.clip.value.durationS : null,
   };
+}
+
+/** How far from the lifter a finding wants the phone, m; null where it does not speak of it. */
+function distanceAsked({ rule, message, numbers }: Finding, distanceM: number): number | null {
+  const of = saidOf(numbers);
+  if (rule === 'distance') return Math.min(of.num('maxM'), Math.max(of.num('minM'), distanceM));
+  return rule === 'lifter-size' && message === 'too-small' ? (distanceM * of.num('heightPercent')) / of.num('minPercent') : null;
 }
 
 /** What the clip shows, as far as it is known. */
@@ -75,11 +85,11 @@ export function wordUnknowns(
  */
 export function wordReply(judgement: Judgement, facts: Facts, options: ReplyOptions): { text: string } {
   const language = languageOf(options.language);
-  const about = aboutOf(judgement, facts);
   const cured = (finding: Finding) => judgement.cleanByTrim && finding.rule === 'dead-time' && finding.severity === 'fix';
   const open = judgement.findings.filter((finding) => !cured(finding));
   const fixes = open.filter((finding) => finding.severity === 'fix');
   const said = [...fixes, ...open.filter((finding) => finding.severity === 'advise')].slice(0, mostCorrections);
+  const about = aboutOf(judgement, facts, said);
   const lines = said.map((finding, i) => {
     const text = wordFinding(finding, about, language, options.messageOverrides?.(finding.rule, finding.message) ?? null);
     return finding.severity === 'fix' ? language.reply.correction(i + 1, text) : language.reply.optional(text);

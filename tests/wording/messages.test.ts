@@ -64,8 +64,8 @@ const messages = rules.flatMap((rule) =>
   Object.entries(rule.messages).map(([message, names]) => ({ rule: rule.id, id: `${rule.id}/${message}`, names })),
 );
 const abouts: About[] = (['squat', 'bench', 'press', null] satisfies (LiftId | null)[]).flatMap((lift) => [
-  { lift, distanceM: 3.2, trim: { startS: 12, endS: 26 }, durationS: 57 },
-  { lift, distanceM: null, trim: null, durationS: null },
+  { lift, distanceM: 3.2, toDistanceM: 2.9, trim: { startS: 12, endS: 26 }, durationS: 57 },
+  { lift, distanceM: null, toDistanceM: null, trim: null, durationS: null },
 ]);
 
 function numbersFor(id: string, names: readonly string[]): Record<string, number | string> {

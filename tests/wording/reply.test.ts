@@ -86,6 +86,25 @@ describe('wordReply', () => {
     expect(wordReply(judgement, clipFacts({ distanceM }), options).text).toContain(words);
   });
 
+  it.each<[Omit<Finding, 'severity'>, number, string]>([
+    [
+      { rule: 'distance', message: 'too-far', numbers: { distanceM: 7.9, heightPercent: 18, minM: 2.5, maxM: 3.5 } },
+      7.9,
+      '7 steps when 3.5 m away)',
+    ],
+    [
+      { rule: 'distance', message: 'too-near', numbers: { distanceM: 1.1, minM: 2.5, maxM: 3.5 } },
+      1.1,
+      '5 steps when 2.5 m away)',
+    ],
+    [{ rule: 'lifter-size', message: 'too-small', numbers: { heightPercent: 20, minPercent: 30 } }, 6, '8 steps when 4 m away)'],
+    [{ rule: 'lifter-size', message: 'too-close', numbers: { heightPercent: 98, maxPercent: 95 } }, 3, '6 steps)'],
+  ])('counts the steps of the walk from where the phone is sent: %o', (finding, distanceM, words) => {
+    const findings = [view(-65, -155), { ...finding, severity: 'fix' as const }];
+    const { text } = wordReply(judgementOf({ verdict: 'fix', findings }), clipFacts({ distanceM }), options);
+    expect(text).toContain(`degrees (${words}`);
+  });
+
   it('speaks of feet and head on the bench', () => {
     const { text } = wordReply(judgementOf({ verdict: 'fix', lift: 'bench', findings: [view(150, 45)] }), facts, options);
     expect(text).toContain('towards your feet');
