@@ -3,7 +3,7 @@ import type { Facts } from '../src/facts/facts.ts';
 import type { Container } from './media/container.ts';
 import { decodeFrames } from './media/decode.ts';
 import type { PoseEngine } from './pose/engine.ts';
-import { findAside, seeingOnly } from './stages/aside-search.ts';
+import { findAside, seeingOthers } from './stages/aside-search.ts';
 import { createBarFlow } from './stages/bar-flow.ts';
 import type { Course } from './stages/course.ts';
 import { findLying, type TimedImage } from './stages/lying-search.ts';
@@ -108,9 +108,9 @@ export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
  */
 export async function searchAside(first: Facts, seen: Seen): Promise<Facts> {
   const { course, container, frames, engine, around, signal } = seen;
-  const square = await findAside(frames, course, engine, signal);
+  const square = await findAside(frames, course, around.path, engine, signal);
   if (square === null) return first;
-  const watch = createWatch(seeingOnly(engine, square));
+  const watch = createWatch(seeingOthers(engine, square, course));
   const flow = await watchAgain(watch, seen);
   const second = await measurePeople(watch, known(container.facts), { ...around, flow });
   const { lift } = second;

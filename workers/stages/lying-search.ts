@@ -151,8 +151,17 @@ export async function findLying(
   return found;
 }
 
-/** The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. */
-export function movingMiddle(frames: readonly RgbImage[]): { x: number; y: number } {
+/** Level of a pixel. */
+const greenOf = ({ data, widthPx }: RgbImage, x: number, y: number) => data[3 * (y * widthPx + x) + 1]!;
+
+/**
+ * The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. `levelAt`: the level at a place of the
+ * first picture in any of them, null where it is not seen.
+ */
+export function movingMiddle<Picture extends RgbImage>(
+  frames: readonly Picture[],
+  levelAt: (frame: Picture, x: number, y: number) => number | null = greenOf,
+): { x: number; y: number } {
   const { widthPx, heightPx } = frames[0]!;
   const cellPx = Math.max(widthPx, heightPx) / cellsLong;
   const columns = Math.floor(widthPx / cellPx);
@@ -160,8 +169,9 @@ export function movingMiddle(frames: readonly RgbImage[]): { x: number; y: numbe
   const cells = Array.from({ length: columns * rowsDown }, (_, i) => {
     const x = Math.floor(((i % columns) + 0.5) * cellPx);
     const y = Math.floor((Math.floor(i / columns) + 0.5) * cellPx);
-    const green = frames.map(({ data }) => data[3 * (y * widthPx + x) + 1]!);
-    return { x, y, range: quantile(green, 0.9) - quantile(green, 0.1) };
+    const levels = frames.map((frame) => levelAt(frame, x, y));
+    const seen = levels.filter((level) => level !== null);
+    return { x, y, range: seen.length < levels.length ? 0 : rangeOf(seen) };
   });
   const most = Math.max(...cells.map((c) => c.range));
   const moving = cells.filter((c) => c.range > strong * most);
