@@ -28,6 +28,39 @@ const repsOf = (course: ReturnType<typeof courseOf>, lift: string, flow: Paramet
   return readings[0]!.cycles.map(({ end }) => movement.startS + end * movement.stepS);
 };
 
+describe('a pull from the floor', () => {
+  const starts = [2, 6];
+  const up = ups(starts, false);
+  // the hands wander up by 8 cm while the lifter settles, from half a second before each pull
+  const wandering = (t: number) =>
+    0.08 * Math.max(...starts.map((start) => (t > start + 1 ? 0 : eased((t - start + 0.5) / 0.2))));
+  const course = courseOf(
+    (t) => {
+      const joints = pulling(eased(t) - up(t));
+      for (const row of [joint.wristL, joint.wristR])
+        joints[row] = [joints[row]![0], joints[row]![1] + (1 - up(t)) * wandering(t), joints[row]![2]];
+      return joints;
+    },
+    10.5,
+    stand,
+  );
+  const beginsAt = (flow: Parameters<typeof lifterOf>[1]) => {
+    const { readings, movement } = lifterOf(course, flow)!;
+    expect(readings[0]!.lift).toBe('deadlift');
+    return movement.startS + readings[0]!.cycles[1]!.start * movement.stepS;
+  };
+
+  it('begins when hands and bar leave the floor', () => {
+    const byHands = beginsAt([]);
+    expect(byHands).toBeLessThan(5.8);
+    expect(Math.abs(beginsAt(flowOf(course, (t) => 0.5 * up(t))) - 6)).toBeLessThan(0.1);
+  });
+
+  it('begins when the hands leave the floor where the bar was not followed', () => {
+    expect(beginsAt(flowOf(course, (t) => 0.5 * ups([2], false)(t) + 0.02 * ups([6], false)(t)))).toBe(beginsAt([]));
+  });
+});
+
 describe('a last rep that is held when the clip ends', () => {
   /** The hands go up with the press; from `sinkS` on they sink by two fifths. */
   const pressing = (starts: number[], sinkS = Number.POSITIVE_INFINITY) =>

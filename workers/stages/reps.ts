@@ -1,5 +1,5 @@
 import type { LiftId } from '../../src/facts/facts.ts';
-import { type Cycle, goesAsFar, isSame, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
+import { barFollowed, type Cycle, goesAsFar, isSame, scoreOf, withBarDown, withHeld, withTwins, withUnderWay } from './cycle.ts';
 import { barAlone, completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
@@ -21,13 +21,20 @@ const leastFit = 0.12;
 /** A pull begins when the bar leaves the floor: the hands are this far above the lowest place that they had since a little before. Fitted on rendered clips, checked on real ones. */
 const offFloor = { riseM: 0.05, beforeS: 0.7 };
 
-/** Where the hands leave the floor on the way to a turn, looked for from `start` or a little before. */
-function barLeaves({ wrist, stepS }: Movement, start: number, turn: number): number {
-  const from = Math.max(0, start - Math.round(offFloor.beforeS / stepS));
-  const low = Math.min(...wrist.slice(from, turn + 1));
-  let at = turn;
-  while (at > from && wrist[at]! > low + offFloor.riseM) at--;
-  return at;
+/**
+ * Where the bar leaves the floor on the way to a turn, looked for from `start` or a little before: where the hands have risen and, if it was followed, what
+ * moves around them too, for hands wander while the lifter settles.
+ */
+function barLeaves(m: Movement, start: number, turn: number): number {
+  const from = Math.max(0, start - Math.round(offFloor.beforeS / m.stepS));
+  const leaves = (height: readonly number[]) => {
+    const low = Math.min(...height.slice(from, turn + 1));
+    let at = turn;
+    while (at > from && height[at]! > low + offFloor.riseM) at--;
+    return at;
+  };
+  const byHands = leaves(m.wrist);
+  return barFollowed(m)({ start, turn }) ? Math.max(byHands, leaves(m.bar!)) : byHands;
 }
 
 /** Somebody walks where hips and feet are both this far from where they were, middle of the second before to middle of the second after; shorter stays hold no rep. */
