@@ -126,6 +126,33 @@ it('takes a rep that one model lost on its way from the other one', () => {
   expect(Math.abs(rep!.endS - 4.4)).toBeLessThan(0.3);
 });
 
+it('tells a press by the bar where one model lost the hands at the lockout and saw them go up at another time', () => {
+  const up = depthOf([2]);
+  const press = (hands: typeof up) =>
+    courseOf(
+      (t) => {
+        const joints = squatting(0);
+        for (const row of [joint.wristL, joint.wristR])
+          joints[row] = [joints[row]![0], joints[row]![1] + 0.6 * hands(t), joints[row]![2]];
+        return joints;
+      },
+      6,
+      stand,
+    );
+  const [early, seen] = [press((t) => (t < 2.9 ? up(t + 0.3) : 1)), press((t) => up(t - 0.3))];
+  const [{ id, samples }] = early.people as [Course['people'][0]];
+  const { pxPerM } = movementOf({ id, samples });
+  const flow = samples.slice(1).map(({ timeS: toS }, i) => {
+    const fromS = samples[i]!.timeS;
+    return { personId: id, fromS, toS, upPx: 0.6 * pxPerM * (up(toS) - up(fromS)) };
+  });
+  expect(lifterOf(early, flow)!.readings[0]).toMatchObject({ lift: 'press', cycles: [{ complete: false }] });
+  const close = seen.people[0]!.samples.filter((_, i) => i % 3 === 0);
+  const startOf = (told: Parameters<typeof lifterOf>[1]) => settleLift(lifterOf(early, told)!, close).reps[0]!.startS;
+  expect(Math.abs(startOf([]) - 2.3)).toBeLessThan(0.1);
+  expect(Math.abs(startOf(flow) - 2)).toBeLessThan(0.1);
+});
+
 it('ends a rep where the model that saw all of it does, though the other one lost it just before', () => {
   const depth = depthOf([2]);
   // down at 1 s, up from 1.6 to 2.2 s

@@ -91,6 +91,9 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
  */
 const waveShare = { least: 0.5, most: 2, mostOfBar: 4 };
 
+/** The bar turns within this time of hands that were lost at the turn, seconds. Chosen. */
+const barAfterS = 0.5;
+
 /** Whole waves of a signal that may be those of a lift's cycles. */
 function wholeWaves(v: readonly number[], style: Style, cycles: readonly Cycle[], { stepS }: Movement): Wave[] {
   const leastM = waveShare.least * Math.min(...cycles.map((c) => c.amplitudeM));
@@ -107,9 +110,11 @@ function timedTogether(m: Movement, style: Style, cycles: readonly Cycle[]): Cyc
   const bar = m.bar && { all: wholeWaves(m.bar, style, cycles, m), most: waveShare.mostOfBar };
   const witnesses = bar === null ? joints : [bar, ...joints];
   return cycles.map((cycle) => {
-    if (!cycle.complete) return cycle;
+    // of hands that were lost on the way the bar may tell the rest
+    if (!cycle.complete && joints.length > 0) return cycle;
+    const until = cycle.complete ? cycle.end : cycle.turn + Math.round(barAfterS / m.stepS);
     const same = witnesses.flatMap(({ all, most }): Wave[] => {
-      const within = all.filter(({ turn }) => turn > cycle.start && turn < cycle.end);
+      const within = all.filter(({ turn }) => turn > cycle.start && turn < until);
       return within.length === 1 && within[0]!.amplitudeM < most * cycle.amplitudeM ? within : [];
     });
     if (joints.length === 0) return same[0] === undefined ? cycle : { ...cycle, bar: same[0] };

@@ -118,7 +118,7 @@ function seenByBoth(one: readonly Told[], other: readonly Told[]): Rep[] {
     const b = pairs.find((pair) => pair.a === a)?.b;
     if (b === undefined) return pairs.length === 0 || isRep(a) ? [a.bar ? between(a.rep, a.bar, 0.5) : a.rep] : [];
     // of a rep that one model lost on its way only the other knows the end
-    if (b.complete && !a.complete) return [b.rep];
+    if (b.complete && !a.complete) return [a.bar ? seenTwice({ ...a.rep, endS: b.rep.endS }, b.rep, a.bar) : b.rep];
     return [seenTwice(a.rep, a.complete && !b.complete ? { ...b.rep, endS: a.rep.endS } : b.rep, a.bar)];
   });
   const toldToo = pairs.map(({ b }) => b);
