@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
 import { movementOf } from '../../workers/stages/movement.ts';
+import { setWithMisread } from '../../workers/stages/reps.ts';
 import { courseOf, pulling, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 50, heightM: 1.5, distanceM: 3 };
@@ -175,5 +176,36 @@ describe('a pull whose shoulders are not seen to come up', () => {
   it('is none where the bar goes a shorter way, or without the hands', () => {
     expect(ends(1, 0.3)).toHaveLength(3);
     expect(ends(0.2, 0.5)).toHaveLength(3);
+  });
+});
+
+describe('what is looked at closely', () => {
+  /** Presses at two times, and one at 1 s in which the hands are lost half-way and the bar goes so far. */
+  const setFrom = (first: number, firstBarM: number | null) => {
+    const hands = ups([first, first + 3.5], false);
+    const lost = ups([1], false);
+    const course = courseOf(
+      (t) => {
+        const joints = squatting(0);
+        const up = 0.6 * Math.max(hands(t), Math.min(0.4, lost(t)));
+        for (const row of [joint.wristL, joint.wristR]) joints[row] = [joints[row]![0], joints[row]![1] + up, joints[row]![2]];
+        return joints;
+      },
+      first + 7.5,
+      stand,
+    );
+    const flow = firstBarM === null ? [] : flowOf(course, (t) => firstBarM * lost(t) + 0.6 * hands(t));
+    const { readings, movement } = lifterOf(course, flow)!;
+    expect(readings[0]).toMatchObject({ lift: 'press', cycles: { length: 2 } });
+    return movement.startS + setWithMisread(movement, readings[0]!)[0] * movement.stepS;
+  };
+
+  it.each([
+    ['begins with a way of the bar as far as in the reps, though the hands were lost in it', 4.5, 0.6, 1],
+    ['begins with the reps where the bar was not followed', 4.5, null, 4.5],
+    ['begins with the reps where the bar went a shorter way before them', 4.5, 0.3, 4.5],
+    ['begins with the reps where the bar went as far long before them', 9, 0.6, 9],
+  ])('%s', (_, first, firstBarM, startS) => {
+    expect(Math.abs(setFrom(first, firstBarM) - startS)).toBeLessThan(0.3);
   });
 });

@@ -171,18 +171,23 @@ export function readingsOf(m: Movement): Reading[] {
 
 /**
  * From the first to the last rep of a reading, as indices, and on over whole ways next to them that go as far, though the posture in them does not fit
- * the lift: it may have been misread. Next to: no farther off than reps of the set are from each other, or than a rep is long.
+ * the lift: it may have been misread; ways of what drives the lift, or of the bar, where it was followed in the reps too. Next to: no farther off than
+ * reps of the set are from each other, or than a rep is long.
  */
 export function setWithMisread(m: Movement, { lift, ofBar, cycles }: Reading): Stretch {
   const style = styles.find((one) => one.lift === lift && (one.ofBar ?? false) === ofBar)!;
   const set: Stretch = [cycles[0]!.start, cycles.at(-1)!.end];
   const rests = cycles.slice(1).map((cycle, at) => cycle.start - cycles[at]!.end);
   const near = Math.max(...rests, median(cycles.map((cycle) => cycle.end - cycle.start)));
-  const ways = wavesOf(fromRest(style.drive(m)!, style), { leastM: style.leastM, stepS: m.stepS, first: style.first }).filter(
-    (way) => goesAsFar(way, cycles),
-  );
-  for (const way of ways.toReversed()) if (way.end <= set[0] && way.end >= set[0] - near) set[0] = way.start;
-  for (const way of ways) if (way.start >= set[1] && way.start <= set[1] + near) set[1] = way.end;
+  const waves = (v: readonly number[]) =>
+    wavesOf(fromRest(v, style), { leastM: style.leastM, stepS: m.stepS, first: style.first });
+  const driven = waves(style.drive(m)!).filter((way) => goesAsFar(way, cycles));
+  const bar = m.bar === null ? [] : waves(m.bar);
+  const toldToo = bar.filter((way) => way.complete && cycles.some((cycle) => isSame(cycle, way)));
+  const ways = [...driven, ...bar.filter((way) => goesAsFar(way, toldToo))];
+  for (const way of ways.toSorted((x, y) => y.end - x.end)) if (way.end <= set[0] && way.end >= set[0] - near) set[0] = way.start;
+  for (const way of ways.toSorted((x, y) => x.start - y.start))
+    if (way.start >= set[1] && way.start <= set[1] + near) set[1] = way.end;
   return set;
 }
 
