@@ -13,6 +13,8 @@ import { arrow, card, label, onRing, type Point, pill, px, ringSector, wrapText 
 
 const centre: Point = [288, 282];
 const ringPx = 156;
+/** How much nearer or farther the wanted place is drawn where the distance is wrong too, px: inside the shaded zone. */
+const stepPx = 24;
 const gauge = { xPx: 636, floorPx: 510, pxPerM: 168 };
 /** Half-width of the shaded zone in degrees when a coach asked for a view outside the lift's own zones: the width of a view class. */
 const requestHalfDeg = 22.5;
@@ -49,13 +51,19 @@ function pillPoints(nowDeg: number | null, wantDeg: number | null): { now: Point
   return { now: beside(nowDeg - spare), want: beside(wantDeg + spare) };
 }
 
-function arcArrow(nowDeg: number, wantDeg: number): string {
+/** How far from the lifter the wanted place is drawn, px: on the ring, as where the phone is now, or nearer or farther where it is to come closer or step back. */
+function wantedPx(judgement: Judgement): number {
+  const way = stepWay(judgement);
+  return ringPx + (way === null ? 0 : way === 'closer' ? -stepPx : stepPx);
+}
+
+function arcArrow(nowDeg: number, wantDeg: number, endPx: number): string {
   const turn = wrapDeg(wantDeg - nowDeg);
   const gap = 13 * Math.sign(turn);
   if (Math.abs(turn) < 34) return '';
   const steps = Math.max(4, Math.ceil(Math.abs(turn) / 4));
   const points = Array.from({ length: steps + 1 }, (_, k) =>
-    onRing(centre, ringPx, nowDeg + gap + ((turn - 2 * gap) * k) / steps),
+    onRing(centre, ringPx + ((endPx - ringPx) * k) / steps, nowDeg + gap + ((turn - 2 * gap) * k) / steps),
   );
   return `<g id="walk">${arrow(points, palette.ink, 8)}</g>`;
 }
@@ -86,8 +94,10 @@ function plan(judgement: Judgement, facts: Facts, words: PictureWords, own: read
     ring,
     wedge,
     lifterFromAbove(centre, judgement.lift, words, textPx.small),
-    walks ? arcArrow(now, want) : '',
-    want !== null && (walks || now === null) ? phoneMark(onRing(centre, ringPx, want), -want + 180, 'want', 'want') : '',
+    walks ? arcArrow(now, want, wantedPx(judgement)) : '',
+    want !== null && (walks || now === null)
+      ? phoneMark(onRing(centre, now === null ? ringPx : wantedPx(judgement), want), -want + 180, 'want', 'want')
+      : '',
     now !== null ? phoneMark(onRing(centre, ringPx, now), -now + 180, 'now', 'now') : '',
     now !== null ? stepArrow(judgement, now) : '',
     pills.want ? pill(pills.want, words.want, palette.want, textPx.small) : '',

@@ -35,9 +35,12 @@ export function lifterFromAbove(
   sizePx: number,
 ): string {
   const [x, y] = centre;
+  const behindPx = barBehindPx[lift ?? 'other'];
+  // before the plates, or behind those of a bar that is before the lifter
+  const sidesY = y + (lift === 'bench' || behindPx > 0 ? -22 : behindPx + 54);
   const sides = [
-    label([x - 80, y + 72], words.left, { sizePx, anchor: 'middle', fill: palette.soft }),
-    label([x + 80, y + 72], words.right, { sizePx, anchor: 'middle', fill: palette.soft }),
+    label([x - 80, sidesY], words.left, { sizePx, anchor: 'middle', fill: palette.soft }),
+    label([x + 80, sidesY], words.right, { sizePx, anchor: 'middle', fill: palette.soft }),
   ].join('');
   return (
     (lift === 'bench' ? lyingFromAbove(centre, words, sizePx) : standingFromAbove(centre, lift ?? 'other', words.front, sizePx)) +

@@ -89,6 +89,23 @@ describe('cameraPlacement', () => {
     },
   );
 
+  it.each(['squat', 'press', 'deadlift', 'bench', 'other', null] as const)(
+    'writes left and right beside the plates: %s',
+    (lift) => {
+      const { svg } = cameraPlacement(judgementOf({ lift }), clipFacts({ azimuthDeg: 135 }), options);
+      const plates = [...svg.matchAll(/<rect x="([\d.]+)" y="([\d.]+)" width="14" height="52"/g)].map(([, x, y]) => ({
+        text: 'plate',
+        left: Number(x),
+        right: Number(x) + 14,
+        top: Number(y),
+        bottom: Number(y) + 52,
+      }));
+      const words = textBoxes(svg).filter(({ text }) => text === 'left' || text === 'right');
+      expect([plates.length, words.length]).toEqual([2, 2]);
+      expect(overlaps([...plates, ...words])).toEqual([]);
+    },
+  );
+
   it('says in its alt text what it shows', () => {
     const { alt } = cameraPlacement(judged('squat', -135), clipFacts({ azimuthDeg: -85, heightClass: 'floor' }), options);
     expect(alt.replaceAll('\u00a0', ' ')).toBe(
@@ -123,6 +140,27 @@ describe('cameraPlacement', () => {
     const pill = textBoxes(svg).find(({ text, bottom }) => text === 'now' && bottom < 540)!;
     const [tipX, tipY] = [Number(x1), Number(y1)];
     expect(tipX > pill.left - 16 && tipX < pill.right + 16 && tipY > pill.bottom - 40 && tipY < pill.bottom + 10).toBe(false);
+  });
+
+  it.each([
+    ['lifter-size', 'too-small', -1],
+    ['distance', 'too-far', -1],
+    ['distance', 'too-near', 1],
+    ['light', 'dark', 0],
+  ])('draws the walk to a place nearer, farther or as far away for %s/%s', (rule, message, way) => {
+    const wrong = judged('squat', 135);
+    const findings = [...wrong.findings, { rule, message, severity: 'fix', numbers: {} } as const];
+    const { svg } = cameraPlacement({ ...wrong, findings }, clipFacts({ azimuthDeg: 65, distanceM: 7.3 }), options);
+    const centre = middle(svg);
+    const far = ({ x, y }: { x: number; y: number }) => Math.hypot(x - centre.x, y - centre.y);
+    const [now, want] = [far(markAt(svg, 'now')!), far(markAt(svg, 'want')!)];
+    expect(Math.sign(Math.round(want - now))).toBe(way);
+    const ends = [.../id="walk"><path d="([^"]*)"/.exec(svg)![1]!.matchAll(/([\d.]+) ([\d.]+)/g)].map(([, x, y]) => ({
+      x: Number(x),
+      y: Number(y),
+    }));
+    expect(Math.sign(Math.round((far(ends.at(-1)!) - far(ends[0]!)) / 4))).toBe(way);
+    expect(overlaps(textBoxes(svg))).toEqual([]);
   });
 
   it('draws something true when nothing is known', () => {
