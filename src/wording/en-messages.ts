@@ -126,11 +126,10 @@ export const messages: Language['messages'] = {
     return `The phone was only ${metres(n.num('distanceM'))} away. Move it ${stepsOf(back, stepsToReach(back))} back, to ${metresRange(n.num('minM'), n.num('maxM'))}.`;
   },
   'lifter-size/too-small': (n, about) => {
-    const keep = n.num('heightPercent') / n.num('minPercent');
     const how =
-      about.distanceM === null
-        ? `Bring the phone closer, to about ${roundTo(keep * 100, 5)} % of the distance`
-        : `Bring the phone ${stepsOf(about.distanceM * (1 - keep))} closer`;
+      about.distanceM === null || about.toDistanceM === null
+        ? `Bring the phone closer, to about ${roundTo((100 * n.num('heightPercent')) / n.num('minPercent'), 5)} % of the distance`
+        : `Bring the phone ${stepsOf(about.distanceM - about.toDistanceM)} closer`;
     return `You fill only ${n.num('heightPercent')} % of the picture's height; ${n.num('minPercent')} % or more lets a coach see you. ${how}.`;
   },
   'lifter-size/too-close': (n) =>

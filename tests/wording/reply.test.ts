@@ -105,6 +105,16 @@ describe('wordReply', () => {
     expect(text).toContain(`degrees (${words}`);
   });
 
+  it.each([
+    [6, 'Bring the phone about 3 steps closer.'],
+    [undefined, 'Bring the phone closer, to about 65 % of the distance.'],
+  ])('says how far to come closer from %s m where the lifter is too small', (distanceM, words) => {
+    const numbers = { heightPercent: 20, minPercent: 30 };
+    const finding = { rule: 'lifter-size', message: 'too-small', severity: 'fix', numbers } as const;
+    const shown = clipFacts(distanceM === undefined ? {} : { distanceM });
+    expect(wordReply(judgementOf({ verdict: 'fix', findings: [finding] }), shown, options).text).toContain(words);
+  });
+
   it('speaks of feet and head on the bench', () => {
     const { text } = wordReply(judgementOf({ verdict: 'fix', lift: 'bench', findings: [view(150, 45)] }), facts, options);
     expect(text).toContain('towards your feet');

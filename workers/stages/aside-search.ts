@@ -1,7 +1,7 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { samePlace } from '../pose/regions.ts';
 import type { Region, RgbImage } from '../pose/types.ts';
-import { boxOf, type Course, followedS, lengthS, type Sample } from './course.ts';
+import { boxOf, type Course, followedS, lengthS, nearest } from './course.ts';
 import { movingMiddle, type TimedImage } from './lying-search.ts';
 import type { CameraStep } from './steadiness.ts';
 
@@ -13,62 +13,54 @@ const aside = { sides: [0.2, 0.3, 0.45], looks: 8, least: 3, threshold: 0.3, nea
 /** Whoever was followed for this share of the clip is painted over, and so much of their height above the joints, where the crown is. Chosen. */
 const painted = { share: 0.5, crown: 0.1, level: 128 };
 
-/** What somebody's body was at about a time. */
-const nearTo = (samples: readonly Sample[], timeS: number) =>
-  samples
-    .filter((s) => Math.abs(s.timeS - timeS) < aside.nearS)
-    .reduce<Sample | null>((a, b) => (a && Math.abs(a.timeS - timeS) <= Math.abs(b.timeS - timeS) ? a : b), null);
-
 /** Whether somebody who was followed was in a region at about that time. */
 const isFollowed = ({ people }: Course, timeS: number, region: Region) =>
   people.some(({ samples }) => samples.some((s) => Math.abs(s.timeS - timeS) < aside.nearS && samePlace(s.pose.next, region)));
 
-/** Where those who were followed all along are in a picture, px: who stands nearer is all that the detector sees beside them. */
-function coveredIn(course: Course, { widthPx, heightPx }: RgbImage, timeS: number) {
+/** An upright part of a picture, whole px, from one edge up to the other. */
+type Cover = { left: number; right: number; top: number; bottom: number };
+
+/** Where those who were followed all along are in a picture at a time: who stands nearer is all that the detector sees beside them. */
+function coverOf(course: Course): (picture: RgbImage, timeS: number) => Cover[] {
   const all = course.people.filter(({ samples }) => followedS(samples) > painted.share * lengthS(course));
-  return all.flatMap(({ samples }) => {
-    const sample = nearTo(samples, timeS);
-    if (sample === null) return [];
-    const box = boxOf(sample);
-    const within = (value: number, most: number) => Math.max(0, Math.min(most, Math.round(value)));
-    return [
-      {
-        left: within(box.x, widthPx),
-        right: within(box.x + box.widthPx, widthPx),
-        top: within(box.y - painted.crown * box.heightPx, heightPx),
-        bottom: within(box.y + box.heightPx, heightPx),
-      },
-    ];
-  });
+  return ({ widthPx, heightPx }, timeS) =>
+    all
+      .map(({ samples }) => nearest(samples, timeS))
+      .filter((sample) => Math.abs(sample.timeS - timeS) < aside.nearS)
+      .map((sample) => {
+        const box = boxOf(sample);
+        const within = (value: number, most: number) => Math.max(0, Math.min(most, Math.round(value)));
+        return {
+          left: within(box.x, widthPx),
+          right: within(box.x + box.widthPx, widthPx),
+          top: within(box.y - painted.crown * box.heightPx, heightPx),
+          bottom: within(box.y + box.heightPx, heightPx),
+        };
+      });
 }
 
-/** A picture with those painted over who were followed all along. */
-function paintedOver(course: Course, picture: RgbImage, timeS: number): RgbImage {
-  const boxes = coveredIn(course, picture, timeS);
-  if (boxes.length === 0) return picture;
+/** A picture with parts of it painted over. */
+function paintedOver(picture: RgbImage, covers: readonly Cover[]): RgbImage {
+  if (covers.length === 0) return picture;
   const data = Uint8Array.from(picture.data);
-  for (const { left, right, top, bottom } of boxes)
+  for (const { left, right, top, bottom } of covers)
     for (let y = top; y < bottom; y++)
       data.fill(painted.level, 3 * (y * picture.widthPx + left), 3 * (y * picture.widthPx + right));
   return { ...picture, data };
 }
 
-/** The middle of what moves beside those who were followed, px, whatever the camera does. */
-function movingAside(frames: readonly TimedImage[], course: Course, path: readonly CameraStep[]) {
+/** A picture of the clip with what covers it. */
+type Covered = TimedImage & { covers: Cover[] };
+
+/** The middle of what moves beside the covers, px, whatever the camera does. */
+function movingAside(frames: readonly Covered[], path: readonly CameraStep[]) {
   const steps = new Map(path.map((step) => [step.timeS, step]));
-  const seen = new Map(
-    frames.map((frame) => {
-      const { dxShare, dyShare } = steps.get(frame.timeS) ?? { dxShare: 0, dyShare: 0 };
-      const shift = { x: Math.round(dxShare * frame.widthPx), y: Math.round(dyShare * frame.widthPx) };
-      return [frame, { shift, boxes: coveredIn(course, frame, frame.timeS) }] as const;
-    }),
-  );
-  return movingMiddle(frames, (frame, x, y) => {
-    const { shift, boxes } = seen.get(frame)!;
-    const [u, v] = [x + shift.x, y + shift.y];
-    if (u < 0 || v < 0 || u >= frame.widthPx || v >= frame.heightPx) return null;
-    if (boxes.some(({ left, right, top, bottom }) => u >= left && u < right && v >= top && v < bottom)) return null;
-    return frame.data[3 * (v * frame.widthPx + u) + 1]!;
+  return movingMiddle(frames, ({ data, widthPx, heightPx, timeS, covers }, x, y) => {
+    const { dxShare, dyShare } = steps.get(timeS) ?? { dxShare: 0, dyShare: 0 };
+    const [u, v] = [x + Math.round(dxShare * widthPx), y + Math.round(dyShare * widthPx)];
+    if (u < 0 || v < 0 || u >= widthPx || v >= heightPx) return null;
+    if (covers.some(({ left, right, top, bottom }) => u >= left && u < right && v >= top && v < bottom)) return null;
+    return data[3 * (v * widthPx + u) + 1]!;
   });
 }
 
@@ -85,10 +77,13 @@ export async function findAside(
 ): Promise<Region | null> {
   const first = frames[0];
   if (first === undefined) return null;
-  const { x: cx, y: cy } = movingAside(frames, course, path);
-  const some = Array.from({ length: aside.looks }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / aside.looks)]!).map(
-    (frame) => ({ timeS: frame.timeS, picture: paintedOver(course, frame, frame.timeS) }),
-  );
+  const cover = coverOf(course);
+  const covered = frames.map((frame) => ({ ...frame, covers: cover(frame, frame.timeS) }));
+  const { x: cx, y: cy } = movingAside(covered, path);
+  const some = Array.from({ length: aside.looks }, (_, i) => {
+    const { covers, ...frame } = covered[Math.floor(((i + 0.5) * frames.length) / aside.looks)]!;
+    return { timeS: frame.timeS, picture: paintedOver(frame, covers) };
+  });
   let found: { square: Region; seen: number } | null = null;
   for (const side of aside.sides) {
     const square = { cx, cy, sidePx: side * Math.max(first.widthPx, first.heightPx), angleRad: 0 };
@@ -104,8 +99,13 @@ export async function findAside(
 }
 
 /** An engine whose detector looks only into a square, unless it is asked for another one, and not at those who were followed all along. */
-export const seeingOthers = (engine: PoseEngine, region: Region, course: Course): PoseEngine => ({
-  ...engine,
-  detect: (picture: RgbImage & { timeS?: number }, asked) =>
-    engine.detect(picture.timeS === undefined ? picture : paintedOver(course, picture, picture.timeS), { region, ...asked }),
-});
+export function seeingOthers(engine: PoseEngine, region: Region, course: Course): PoseEngine {
+  const cover = coverOf(course);
+  return {
+    ...engine,
+    detect: (picture: RgbImage & { timeS?: number }, asked) => {
+      const covers = picture.timeS === undefined ? [] : cover(picture, picture.timeS);
+      return engine.detect(paintedOver(picture, covers), { region, ...asked });
+    },
+  };
+}

@@ -28,6 +28,11 @@ export interface Course {
   people: Person[];
 }
 
+/** The sample nearest to a time, of at least one. */
+export function nearest(samples: readonly Sample[], timeS: number): Sample {
+  return samples.reduce((a, b) => (Math.abs(b.timeS - timeS) < Math.abs(a.timeS - timeS) ? b : a));
+}
+
 /** A longer time between two poses is a gap: people besides the main one are looked at five times a second. */
 const mostGapS = 0.3;
 

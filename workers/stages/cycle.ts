@@ -54,7 +54,7 @@ export function withTwins(v: readonly number[], cycles: readonly Cycle[]): Cycle
 
 /**
  * A pull that is held came up with the bar: hands and bar rose at least this share of what they do in the pulls in which the bar was followed. Measured:
- * standing up without it the one or the other rises 0.82 of that at most (16 rendered sets), with it 0.87 and more (two real ones).
+ * standing up without it the one or the other rises 0.82 of that at most (13 rendered sets), with it 0.87 and more (two real ones).
  */
 const leastRise = 0.85;
 

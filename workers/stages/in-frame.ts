@@ -1,7 +1,7 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts, Moment, Part, PartFacts, Rep } from '../../src/facts/facts.ts';
 import { joint, pointWidth } from '../pose/types.ts';
-import type { Sample } from './course.ts';
+import { nearest, type Sample } from './course.ts';
 
 /**
  * Joints that stand for a part, and how near to the picture's edge (share of its side) they count as outside: the model draws a joint that is
@@ -46,11 +46,6 @@ function outside(sample: Sample, { rows, edge, ends = [], endsEdge = edge }: Par
 }
 
 const hidden = (sample: Sample, rows: readonly number[]) => rows.every((row) => sample.pose.points[row * pointWidth + 3]! < seen);
-
-/** The sample nearest to a time. */
-function nearest(samples: readonly Sample[], timeS: number): Sample {
-  return samples.reduce((a, b) => (Math.abs(b.timeS - timeS) < Math.abs(a.timeS - timeS) ? b : a));
-}
 
 function partOf(
   samples: readonly Sample[],
