@@ -59,7 +59,7 @@ export function createBullQueue(options: BullQueueOptions): Queue {
   const order = createFairOrder();
   const outstanding = new Map<string, { item: QueueItem; turn: number }>();
   const fetches = new Map<string, number>();
-  const delivering = new Set<string>();
+  const delivering = new Map<string, Promise<void>>();
   const ended = new AbortController();
   setMaxListeners(0, ended.signal); // each result that is told again listens to it
   let handlers: QueueHandlers | null = null;
@@ -130,10 +130,7 @@ export function createBullQueue(options: BullQueueOptions): Queue {
   }
 
   /** Takes a result as it is now: whoever names it may have seen the job before it was put in again. */
-  async function finished(id: string): Promise<void> {
-    const to = handlers;
-    if (to === null || delivering.has(id)) return;
-    delivering.add(id);
+  async function takeIfFinished(id: string, to: QueueHandlers): Promise<void> {
     try {
       const job = await queue.getJob(id);
       if (job?.finishedOn !== undefined) await take(job, to);
@@ -144,10 +141,14 @@ export function createBullQueue(options: BullQueueOptions): Queue {
     }
   }
 
+  function finished(id: string): void {
+    if (handlers !== null && !delivering.has(id)) delivering.set(id, takeIfFinished(id, handlers));
+  }
+
   /** Waits for no result to be taken: one that cannot be kept must not keep the others from being found. */
   async function sweepOnce(): Promise<void> {
     const results = (await queue.getRanges(['completed', 'failed'], 0, -1, true)).filter((id) => !delivering.has(id));
-    for (const id of results.slice(0, Math.max(0, mostTaken - delivering.size))) void finished(id);
+    for (const id of results.slice(0, Math.max(0, mostTaken - delivering.size))) finished(id);
     const present = new Set(await queue.getRanges(states, 0, -1));
     for (const [id, mine] of [...outstanding]) {
       if (present.has(id) || (await queue.getJobState(id)) !== 'unknown') continue; // the latter: it was just put in
@@ -183,8 +184,8 @@ export function createBullQueue(options: BullQueueOptions): Queue {
         if (typeof data !== 'object' || !('share' in data) || !('stage' in data)) return;
         to.onProgress(jobId, Number(data.share), String(data.stage));
       });
-      events.on('completed', ({ jobId }) => void finished(jobId));
-      events.on('failed', ({ jobId }) => void finished(jobId));
+      events.on('completed', ({ jobId }) => finished(jobId));
+      events.on('failed', ({ jobId }) => finished(jobId));
       await Promise.race([events.waitUntilReady(), wait(longestStartMs, undefined, { signal })]).catch(() => {});
       timer = setInterval(() => void sweep(), sweepEveryMs);
       redis.on('ready', () => void sweep());
@@ -204,7 +205,8 @@ export function createBullQueue(options: BullQueueOptions): Queue {
       if (timer !== null) clearInterval(timer);
       ended.abort(new Error('the queue stops'));
       handlers = null;
-      const closing = Promise.allSettled([events.close(), queue.close()]);
+      // a job that is being put in again stands nowhere for a moment
+      const closing = Promise.allSettled(delivering.values()).then(() => Promise.allSettled([events.close(), queue.close()]));
       await Promise.race([closing, wait(longestStopMs)]); // they wait for a Redis that was never there
       redis.disconnect();
       eventRedis.disconnect();
