@@ -92,9 +92,9 @@ async function watchAgain(watch: Watch, { container, signal }: Seen) {
  */
 export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
   const { course, container, frames, engine, around, signal } = seen;
-  const found = await findLying(frames, engine, signal);
+  const found = await findLying(frames, around.path, engine, signal);
   if (found === null) return first;
-  const watch = createWatch(engine, found.region);
+  const watch = createWatch(engine, { region: found.region, path: around.path });
   const flow = await watchAgain(watch, seen);
   const [person] = watch.course().people;
   const lifts = first.lift.known && first.lift.value !== 'bench';

@@ -4,7 +4,8 @@ import type { Facts } from '../../src/facts/facts.ts';
 import type { PoseEngine } from '../../workers/pose/engine.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
 import { isDoubtful, surerOf, withGuessedParts } from '../../workers/second-look.ts';
-import { createSpread, findLying } from '../../workers/stages/lying-search.ts';
+import { shiftedPose } from '../../workers/stages/course.ts';
+import { createSpread, findLying, type TimedImage } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
 
 const size = [288, 512] as const;
@@ -12,12 +13,12 @@ const longFovDeg = 69.4;
 const stand = { azimuthDeg: 20, heightM: 1.5, distanceM: 2.6 };
 
 /** Twelve frames of a bar that goes down and up twice; the first byte tells the stand-in for the model the moment. */
-const frames: RgbImage[] = Array.from({ length: 12 }, (_, i) => {
+const frames: TimedImage[] = Array.from({ length: 12 }, (_, i) => {
   const data = new Uint8Array(size[0] * size[1] * 3);
   data[0] = i;
   // the bar: a bright line at another height in each picture
   data.fill(200, 3 * size[0] * (200 + 10 * (i % 6)), 3 * size[0] * (204 + 10 * (i % 6)));
-  return { data, widthPx: size[0], heightPx: size[1] };
+  return { data, widthPx: size[0], heightPx: size[1], timeS: i };
 });
 const depthAt = (i: number) => (i % 6) / 5;
 
@@ -50,7 +51,7 @@ const upsideDown = (i: number) => {
 
 describe('search for a lying lifter', () => {
   it('finds the one who lies and presses, beside one who stands', async () => {
-    const found = await findLying(frames, engineOf([spotter, lifter]));
+    const found = await findLying(frames, [], engineOf([spotter, lifter]));
     expect(found).not.toBeNull();
     const hips = lifter(0).points;
     expect(Math.hypot(found!.region.cx - hips[joint.hipL * 5]!, found!.region.cy - hips[joint.hipL * 5 + 1]!)).toBeLessThan(60);
@@ -62,7 +63,7 @@ describe('search for a lying lifter', () => {
       for (let row = 0; row < 33; row++) pose.points[row * 5 + 3] = visibility;
       return pose;
     };
-    expect(await findLying(frames, engineOf([spotter, hidden]))).not.toBeNull();
+    expect(await findLying(frames, [], engineOf([spotter, hidden]))).not.toBeNull();
   });
 
   it.each([
@@ -71,11 +72,20 @@ describe('search for a lying lifter', () => {
     ['one who lies and does not press', [() => lifter(0)]],
     ['a body read upside down', [upsideDown]],
   ])('finds none in %s', async (_, people) => {
-    expect(await findLying(frames, engineOf(people))).toBeNull();
+    expect(await findLying(frames, [], engineOf(people))).toBeNull();
+  });
+
+  it('finds one whom a camera that sways shows in another place all the time', async () => {
+    const swayPx = (i: number) => 60 * Math.sin(i);
+    const path = frames.map(({ timeS }, i) => ({ timeS, dxShare: swayPx(i) / size[0], dyShare: 0 }));
+    const seen = (i: number) => shiftedPose(lifter(i), swayPx(i), 0);
+    const hipX = lifter(0).points[joint.hipL * 5]!;
+    expect(Math.abs((await findLying(frames, path, engineOf([seen])))!.region.cx - hipX)).toBeLessThan(60);
+    expect(await findLying(frames, [], engineOf([seen]))).toBeNull();
   });
 
   it('stops when it is told to', async () => {
-    await expect(findLying(frames, engineOf([lifter]), AbortSignal.abort(new Error('too long')))).rejects.toThrow('too long');
+    await expect(findLying(frames, [], engineOf([lifter]), AbortSignal.abort(new Error('too long')))).rejects.toThrow('too long');
   });
 });
 

@@ -52,18 +52,6 @@ function paintedOver(picture: RgbImage, covers: readonly Cover[]): RgbImage {
 /** A picture of the clip with what covers it. */
 type Covered = TimedImage & { covers: Cover[] };
 
-/** The middle of what moves beside the covers, px, whatever the camera does. */
-function movingAside(frames: readonly Covered[], path: readonly CameraStep[]) {
-  const steps = new Map(path.map((step) => [step.timeS, step]));
-  return movingMiddle(frames, ({ data, widthPx, heightPx, timeS, covers }, x, y) => {
-    const { dxShare, dyShare } = steps.get(timeS) ?? { dxShare: 0, dyShare: 0 };
-    const [u, v] = [x + Math.round(dxShare * widthPx), y + Math.round(dyShare * widthPx)];
-    if (u < 0 || v < 0 || u >= widthPx || v >= heightPx) return null;
-    if (covers.some(({ left, right, top, bottom }) => u >= left && u < right && v >= top && v < bottom)) return null;
-    return data[3 * (v * widthPx + u) + 1]!;
-  });
-}
-
 /**
  * Where somebody moves whom the detector did not see beside one who is nearer to the camera, as a square around them; null where nobody is. `course`:
  * those who were followed; `path`: the camera's.
@@ -79,7 +67,9 @@ export async function findAside(
   if (first === undefined) return null;
   const cover = coverOf(course);
   const covered = frames.map((frame) => ({ ...frame, covers: cover(frame, frame.timeS) }));
-  const { x: cx, y: cy } = movingAside(covered, path);
+  const isCovered = ({ covers }: Covered, x: number, y: number) =>
+    covers.some(({ left, right, top, bottom }) => x >= left && x < right && y >= top && y < bottom);
+  const { x: cx, y: cy } = movingMiddle(covered, path, isCovered);
   const some = Array.from({ length: aside.looks }, (_, i) => {
     const { covers, ...frame } = covered[Math.floor(((i + 0.5) * frames.length) / aside.looks)]!;
     return { timeS: frame.timeS, picture: paintedOver(frame, covers) };

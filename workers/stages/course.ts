@@ -129,6 +129,19 @@ export function boxOf({ pose }: { pose: Pose }): { x: number; y: number; widthPx
   return { x: left - mx, y: top - my, widthPx: right - left + 2 * mx, heightPx: bottom - top + 2 * my };
 }
 
+/** A region moved by so much in the picture, px. */
+export const shifted = (region: Region, x: number, y: number): Region => ({ ...region, cx: region.cx + x, cy: region.cy + y });
+
+/** A pose moved by so much in the picture, px. */
+export function shiftedPose(pose: Pose, x: number, y: number): Pose {
+  const points = pose.points.slice();
+  for (let at = 0; at < points.length; at += pointWidth) {
+    points[at] = points[at]! + x;
+    points[at + 1] = points[at + 1]! + y;
+  }
+  return { ...pose, points, next: shifted(pose.next, x, y) };
+}
+
 /** The same course as a still camera would have seen it: points shifted back by the background's movement since the start. */
 export function stilled(course: Course, path: readonly { timeS: number; dxShare: number; dyShare: number }[]): Course {
   const shifts = new Map(path.map((step) => [step.timeS, step]));
@@ -137,12 +150,7 @@ export function stilled(course: Course, path: readonly { timeS: number; dxShare:
     samples: person.samples.map((sample) => {
       const step = shifts.get(sample.timeS);
       if (!step) return sample;
-      const points = sample.pose.points.slice();
-      for (let at = 0; at < points.length; at += pointWidth) {
-        points[at] = points[at]! - step.dxShare * course.widthPx;
-        points[at + 1] = points[at + 1]! - step.dyShare * course.widthPx;
-      }
-      return { ...sample, pose: { ...sample.pose, points } };
+      return { ...sample, pose: shiftedPose(sample.pose, -step.dxShare * course.widthPx, -step.dyShare * course.widthPx) };
     }),
   }));
   return { ...course, people };

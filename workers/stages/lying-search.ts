@@ -1,8 +1,9 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
-import { body, pxPerMetre, visibilityOf } from './course.ts';
+import { body, pxPerMetre, shifted, shiftedPose, visibilityOf } from './course.ts';
 import { median, quantile, ramp } from './series.ts';
 import { steepnessOf } from './stander.ts';
+import { type CameraStep, swayOf } from './steadiness.ts';
 
 /** A picture of a clip with its time, seconds. */
 export type TimedImage = RgbImage & { timeS: number };
@@ -86,10 +87,12 @@ function lyingScore(poses: readonly Pose[]): number {
 
 /**
  * Looks for a lifter on a bench where the detector, which looks for heads, found none or only a spotter: squares all over the picture, turned
- * every way, are read in a few pictures of the clip, and the one whose hands move while the trunk lies still is taken. null when none does.
+ * every way, are read in a few pictures of the clip, and the one whose hands move while the trunk lies still is taken. null when none does. Who lies on
+ * a bench stays there in the room, so the squares go with the camera's path; the region found is where they are when the camera is where it mostly is.
  */
 export async function findLying(
-  frames: readonly RgbImage[],
+  frames: readonly TimedImage[],
+  path: readonly CameraStep[],
   engine: PoseEngine,
   signal?: AbortSignal,
 ): Promise<{ region: Region; score: number } | null> {
@@ -102,11 +105,13 @@ export async function findLying(
       ? frames
       : Array.from({ length: count }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / count)]!);
   const [few, more] = [some(firstLooks), some(closerLooks)];
-  const read = async (region: Region, of: readonly RgbImage[], model: 'lite' | 'heavy' = 'lite') => {
+  const sway = swayOf(path, widthPx);
+  const read = async (region: Region, of: readonly TimedImage[], model: 'lite' | 'heavy' = 'lite') => {
     const poses: Pose[] = [];
     for (const frame of of) {
       signal?.throwIfAborted();
-      poses.push(await engine.landmarks(frame, region, model));
+      const { x, y } = sway(frame.timeS);
+      poses.push(shiftedPose(await engine.landmarks(frame, shifted(region, x, y), model), -x, -y));
     }
     return poses;
   };
@@ -115,7 +120,7 @@ export async function findLying(
     for (const turn of turnsDeg) squares.push({ cx, cy, sidePx: share * longPx, angleRad: (turn * Math.PI) / 180 });
   };
   for (const side of large.sides) for (const x of large.across) for (const y of large.down) add(x * widthPx, y * heightPx, side);
-  const moving = movingMiddle(frames);
+  const moving = movingMiddle(frames, path);
   for (const side of small.sides)
     for (const [dx, dy] of small.offsets) add(moving.x + dx * side * longPx, moving.y + dy * side * longPx, side);
 
@@ -151,18 +156,26 @@ export async function findLying(
   return found;
 }
 
-/** Level of a pixel. */
-const greenOf = ({ data, widthPx }: RgbImage, x: number, y: number) => data[3 * (y * widthPx + x) + 1]!;
+/** Of this share of the pictures at least a place must be seen to tell whether something moves there. Chosen. */
+const mostlySeen = 0.7;
 
 /**
- * The middle of what moves most in the frames, in pixels: a bar that goes up and down is seen here and there. `levelAt`: the level at a place of the
- * first picture in any of them, null where it is not seen.
+ * The middle of what moves most in the room, px in a picture in which the camera is where it is most of the time: a bar that goes up and down is seen here
+ * and there. `hides` tells whether something covers a place of a picture.
  */
-export function movingMiddle<Picture extends RgbImage>(
+export function movingMiddle<Picture extends TimedImage>(
   frames: readonly Picture[],
-  levelAt: (frame: Picture, x: number, y: number) => number | null = greenOf,
+  path: readonly CameraStep[],
+  hides: (frame: Picture, x: number, y: number) => boolean = () => false,
 ): { x: number; y: number } {
   const { widthPx, heightPx } = frames[0]!;
+  const sway = swayOf(path, widthPx);
+  const levelAt = (frame: Picture, x: number, y: number) => {
+    const by = sway(frame.timeS);
+    const [u, v] = [x + Math.round(by.x), y + Math.round(by.y)];
+    const inside = u >= 0 && v >= 0 && u < widthPx && v < heightPx;
+    return inside && !hides(frame, u, v) ? frame.data[3 * (v * widthPx + u) + 1]! : null;
+  };
   const cellPx = Math.max(widthPx, heightPx) / cellsLong;
   const columns = Math.floor(widthPx / cellPx);
   const rowsDown = Math.floor(heightPx / cellPx);
@@ -171,7 +184,7 @@ export function movingMiddle<Picture extends RgbImage>(
     const y = Math.floor((Math.floor(i / columns) + 0.5) * cellPx);
     const levels = frames.map((frame) => levelAt(frame, x, y));
     const seen = levels.filter((level) => level !== null);
-    return { x, y, range: seen.length < levels.length ? 0 : rangeOf(seen) };
+    return { x, y, range: seen.length < mostlySeen * levels.length ? 0 : rangeOf(seen) };
   });
   const most = Math.max(...cells.map((c) => c.range));
   const moving = cells.filter((c) => c.range > strong * most);

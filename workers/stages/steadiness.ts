@@ -103,6 +103,16 @@ export function createSteadiness(): {
   };
 }
 
+/** How far right and down what stands still is in the picture at a time from where it mostly is, px; nothing at a time that is not on the path. */
+export function swayOf(path: readonly CameraStep[], widthPx: number): (timeS: number) => { x: number; y: number } {
+  const steps = new Map(path.map((step) => [step.timeS, step]));
+  const [midX, midY] = path.length === 0 ? [0, 0] : [median(path.map((s) => s.dxShare)), median(path.map((s) => s.dyShare))];
+  return (timeS) => {
+    const step = steps.get(timeS);
+    return step ? { x: (step.dxShare - midX) * widthPx, y: (step.dyShare - midY) * widthPx } : { x: 0, y: 0 };
+  };
+}
+
 /** Whether the camera moves for most of the time, not once when it is put down or turned. */
 export const movesMuch = (path: readonly CameraStep[]) => median(speedsOf(path)) > movingAbove;
 

@@ -4,7 +4,8 @@ import type { PoseEngine } from '../pose/engine.ts';
 import { betterLooks, lookBack } from '../pose/look-back.ts';
 import { createTracker, type TrackedPose, type Tracker } from '../pose/track.ts';
 import type { Pose, Region } from '../pose/types.ts';
-import type { Course, Person, Sample } from './course.ts';
+import { type Course, type Person, type Sample, shifted } from './course.ts';
+import { type CameraStep, swayOf } from './steadiness.ts';
 
 interface Kept {
   personId: number;
@@ -36,10 +37,20 @@ const back = { followedS: 1.5, framesS: 3, grown: 1.4, most: 4 };
 /** Presence from which a fixed square holds somebody. */
 const leastPresence = 0.5;
 
-/** Reads one square in every frame, for someone who stays in their place. */
-function fixedTracker(engine: PoseEngine, region: Region): Tracker {
+/** Where somebody who does not go anywhere is when the camera is where it is most of the time, and the camera's path. */
+export interface Place {
+  region: Region;
+  path: readonly CameraStep[];
+}
+
+/** Reads one square of the room in every frame, for someone who stays in their place. */
+function fixedTracker(engine: PoseEngine, place: Place): Tracker {
+  let sway: ReturnType<typeof swayOf> | undefined;
   return {
-    push: async (frame) => {
+    push: async (frame, timeS) => {
+      sway ??= swayOf(place.path, frame.widthPx);
+      const { x, y } = sway(timeS);
+      const region = shifted(place.region, x, y);
       const pose = await engine.landmarks(frame, region, 'lite');
       return pose.presence < leastPresence ? [] : [{ id: 0, main: true, region, pose }];
     },
@@ -47,7 +58,7 @@ function fixedTracker(engine: PoseEngine, region: Region): Tracker {
 }
 
 /** Watches all people who are found, or with `place` only whoever is there. */
-export function createWatch(engine: PoseEngine, place: Region | null = null): Watch {
+export function createWatch(engine: PoseEngine, place: Place | null = null): Watch {
   const tracker = place === null ? createTracker(engine) : fixedTracker(engine, place);
   const people = new Map<number, Person>();
   const timesS: number[] = [];
