@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { joint, type Pose } from '../../workers/pose/types.ts';
+import { pxPerMetre } from '../../workers/stages/course.ts';
 import { isStanding } from '../../workers/stages/stander.ts';
 import { poseOf, squatting } from './stick-figure.ts';
 
@@ -72,12 +73,9 @@ describe('one found lying', () => {
   it('stands when a standing lift was read from whose hands are in the same place, wherever the trunk was made up; not from other hands', () => {
     const madeUp = person((i) => moved(turned(i), trunk, 90));
     expect(isStanding(madeUp, course(stands), true)).toBe(true);
-    expect(
-      isStanding(
-        person((i) => moved(turned(i), hands, 60)),
-        course(stands),
-        true,
-      ),
-    ).toBe(false);
+    // 0.34 m apart, more than what makes a spotter somebody else, and 0.43 m
+    const other = (byM: number) => person((i) => moved(turned(i), hands, byM * pxPerMetre(stands(i))));
+    expect([0.34, 0.43].map((byM) => isStanding(other(byM), course(stands), true))).toEqual([true, false]);
+    expect(isStanding(other(0.34), course(stands), false)).toBe(false);
   });
 });

@@ -31,9 +31,10 @@ export function standsInView({ samples }: Person, course: Pick<Course, 'timesS'>
 /**
  * How far apart, metres, hands and trunk of one who stands and of one found lying may seem to be the same person's. Measured where they were the same:
  * trunks 0.07 to 0.42, hands mostly 0.02 to 0.26, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
- * lifter's legs before them can look like one who stands in plain view, but their hands are 0.38 or more from the lifter's.
+ * lifter's legs before them can look like one who stands in plain view, but their hands are 0.38 or more from the lifter's: so far goes the same person
+ * where a standing lift was read.
  */
-const same = { handsM: 0.3, trunksM: 0.45 };
+const same = { handsM: 0.3, ofLifterM: 0.38, trunksM: 0.45 };
 const hands = [joint.wristL, joint.wristR];
 const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
@@ -42,6 +43,7 @@ const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
  * lift was read, which no spotter does; then the hands alone tell, for a trunk made up may be anywhere.
  */
 export function isStanding({ samples }: Person, course: Course, lifts: boolean): boolean {
+  const handsM = lifts ? same.ofLifterM : same.handsM;
   const lying = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
   return course.people.some((person) => {
     if (!standsInView(person, course)) return false;
@@ -58,6 +60,6 @@ export function isStanding({ samples }: Person, course: Course, lifts: boolean):
           return Math.hypot(dx!, dy!) / rows.length / pxPerMetre(pose);
         }),
       );
-    return pairs.length > 0 && apartM(hands) < same.handsM && (lifts || apartM(trunk) < same.trunksM);
+    return pairs.length > 0 && apartM(hands) < handsM && (lifts || apartM(trunk) < same.trunksM);
   });
 }
