@@ -69,9 +69,6 @@ function barWithShoulders({ bar, shoulder }: Movement, from: number, to: number)
   return ramp(Math.abs(barM - shoulderM) / Math.max(0.05, shoulderM), 0.4, 0.2);
 }
 
-/** 0 for what is quicker than any rep of a bench press: something else that moves. */
-const longEnough = ({ stepS }: Movement, from: number, to: number) => ramp((to - from) * stepS, 0.5, 1);
-
 /** 1 when the feet and hips are back in their place at the end, 0 when the person has walked. */
 const stayed = (m: Movement, from: number, to: number) =>
   ramp(Math.abs(m.hipAcross[from]! - m.hipAcross[to]!), 0.5, 0.25) * ramp(Math.abs(m.ankle[from]! - m.ankle[to]!), 0.5, 0.25);
@@ -146,8 +143,7 @@ export const styles: Style[] = [
       ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
       ramp(m.wrist[rest]! - m.shoulder[rest]!, 0.05, 0.22) *
       ramp(range(m.shoulder, from, to), 0.4, 0.2) *
-      ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35) *
-      longEnough(m, from, to),
+      ramp(m.wrist[turn]! - m.hip[turn]!, -0.6, -0.35),
   },
   {
     // plates, the bench and the lifter's own trunk hide the hands from the pose models, but not the bar; hands that were seen count a little more (0.9)
@@ -161,7 +157,6 @@ export const styles: Style[] = [
       0.9 *
       ramp(median(m.trunkUp.slice(from, to + 1)), 0.8, 0.6) *
       ramp(m.wrist[rest]! - m.shoulder[rest]!, -0.25, -0.05) *
-      ramp(Math.max(range(m.shoulder, from, to), range(m.hip, from, to)), 0.4, 0.2) *
-      longEnough(m, from, to),
+      ramp(Math.max(range(m.shoulder, from, to), range(m.hip, from, to)), 0.4, 0.2),
   },
 ];

@@ -3,7 +3,7 @@ import { barFollowed, type Cycle, goesAsFar, isSame, scoreOf, withBarDown, withH
 import { barAlone, completedByBar } from './hands-and-bar.ts';
 import { type Style, styles } from './lift-styles.ts';
 import type { Movement } from './movement.ts';
-import { median } from './series.ts';
+import { median, ramp } from './series.ts';
 import { haltS, leave, type Stretch, type Wave, wavesOf } from './waves.ts';
 
 /** A reading of the movement as one lift. */
@@ -66,6 +66,9 @@ function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stret
 /** A signal of which all lifts go down from rest: one that goes up first is turned upside down. */
 const fromRest = (v: readonly number[], style: Style) => (style.first === 'down' ? [...v] : v.map((x) => -x));
 
+/** 0 for a way up or down that is quicker than any lift's: somebody else, or a phone that is swung. Takes the seconds of one way; chosen. */
+const slowEnough = (wayS: number) => ramp(wayS, 0.25, 0.5);
+
 /** The cycles of one lift in the movement, or in a part of it. */
 function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
   const drive = style.drive(m);
@@ -76,7 +79,11 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
     const begin = style.lift === 'deadlift' ? barLeaves(m, start, turn) : start;
     // what comes after a bar that is held or dropped at the top is no part of the lift
     const held = Math.min(turn, end + Math.round(haltS / m.stepS));
-    const fit = Math.max(...(complete ? [turn] : [end, held]).map((at) => style.fit(m, start, at, start, complete ? end : at)));
+    const fits = (complete ? [turn] : [end, held]).map((at) => {
+      const to = complete ? end : at;
+      return style.fit(m, start, at, start, to) * slowEnough(((to - start) * m.stepS) / (complete ? 2 : 1));
+    });
+    const fit = Math.max(...fits);
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
   });
   const endOf = (turn: number, rest: number, amplitudeM: number) => leave(v, { turn, rest, amplitudeM, way: 1 }, m.stepS);
