@@ -27,6 +27,16 @@ describe('lift and reps', () => {
     });
   });
 
+  it.each([
+    [0.5, true],
+    [0.2, false],
+  ])('is sure of a squat whose ways down and up take %f s each: %s', (wayS, sure) => {
+    // half a sine of the depth; a spotter whom a swung phone shows elsewhere goes down and up as quickly
+    const depth = (t: number) => (t < 2 || t > 2 + 2 * wayS ? 0 : Math.sin(((t - 2) / (2 * wayS)) * Math.PI));
+    const scores = lifterOf(courseOf((t) => squatting(depth(t)), 5, stand))?.readings.map(({ score }) => score) ?? [];
+    expect(Math.max(0, ...scores) > 0.6).toBe(sure);
+  });
+
   it('reads a pull from the floor as a deadlift, and standing up afterwards as no rep', () => {
     // bends down to 2 s, pulls at 3 s, lowers, holds, stands up at 7 s
     const hinge = (t: number) =>
