@@ -108,9 +108,9 @@ export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
  */
 export async function searchAside(first: Facts, seen: Seen): Promise<Facts> {
   const { course, container, frames, engine, around, signal } = seen;
-  const square = await findAside(frames, course, around.path, engine, signal);
-  if (square === null) return first;
-  const watch = createWatch(seeingOthers(engine, square, course));
+  const region = await findAside(frames, course, around.path, engine, signal);
+  if (region === null) return first;
+  const watch = createWatch(seeingOthers(engine, { region, path: around.path }, course));
   const flow = await watchAgain(watch, seen);
   const second = await measurePeople(watch, known(container.facts), { ...around, flow });
   const { lift } = second;

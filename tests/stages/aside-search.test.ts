@@ -108,7 +108,7 @@ it('is not led astray by what a swaying camera seems to move', async () => {
 
 it('lets the detector look only into a square, or into the one that is asked for, and not at who was followed all along', async () => {
   const { engine, asked } = engineOf(150);
-  const only = seeingOthers(engine, place(150, 100), course);
+  const only = seeingOthers(engine, { region: place(150, 100), path: [] }, course);
   await only.detect(frames[2]!, { threshold: 0.5 });
   await only.detect(frames[2]!, { threshold: 0.5, region: place(200, 50) });
   expect(asked).toEqual([
@@ -116,14 +116,18 @@ it('lets the detector look only into a square, or into the one that is asked for
     { region: place(200, 50), level: 128, crown: 128 },
   ]);
   expect(frames[2]!.data[3 * (150 * size.widthPx + 300)]).toBe(60);
+  // the place goes with the camera: of pictures of which every second one is moved by 40 px the middle is at 20 px
+  const path = swayed(40);
+  await seeingOthers(engine, { region: place(150, 100), path }, course).detect(frames[3]!, { threshold: 0.5 });
+  expect(asked.at(-1)!.region!.cx).toBeCloseTo(170);
 });
 
 it('paints nobody over who was followed for a moment, or is not there at that time', async () => {
   const { engine, asked } = engineOf(150);
-  await seeingOthers(engine, place(150, 100), brief).detect(frames[2]!, { threshold: 0.5 });
+  await seeingOthers(engine, { region: place(150, 100), path: [] }, brief).detect(frames[2]!, { threshold: 0.5 });
   const left = { ...course, people: [{ id: 1, samples: course.people[0]!.samples.slice(0, 28) }] };
-  await seeingOthers(engine, place(150, 100), left).detect(frames[19]!, { threshold: 0.5 });
+  await seeingOthers(engine, { region: place(150, 100), path: [] }, left).detect(frames[19]!, { threshold: 0.5 });
   const { timeS: _, ...untimed } = frames[2]!;
-  await seeingOthers(engine, place(150, 100), course).detect(untimed, { threshold: 0.5 });
+  await seeingOthers(engine, { region: place(150, 100), path: [] }, course).detect(untimed, { threshold: 0.5 });
   expect(asked.map(({ level }) => level)).toEqual([60, 60, 60]);
 });

@@ -3,7 +3,7 @@ import { samePlace } from '../pose/regions.ts';
 import type { Region, RgbImage } from '../pose/types.ts';
 import { boxOf, type Course, followedS, lengthS, nearest } from './course.ts';
 import { movingMiddle, type TimedImage } from './lying-search.ts';
-import type { CameraStep } from './steadiness.ts';
+import { type CameraStep, type Place, seenIn } from './steadiness.ts';
 
 /**
  * Squares around what moves most, shares of the picture's longer side; the detector looks into each in so many pictures and must see somebody in so many.
@@ -53,7 +53,7 @@ function paintedOver(picture: RgbImage, covers: readonly Cover[]): RgbImage {
 type Covered = TimedImage & { covers: Cover[] };
 
 /**
- * Where somebody moves whom the detector did not see beside one who is nearer to the camera, as a square around them; null where nobody is. `course`:
+ * Where somebody moves whom the detector did not see beside one who is nearer to the camera, as a square around them when the camera is where it mostly is; null where nobody is. `course`:
  * those who were followed; `path`: the camera's.
  */
 export async function findAside(
@@ -77,10 +77,11 @@ export async function findAside(
   let found: { square: Region; seen: number } | null = null;
   for (const side of aside.sides) {
     const square = { cx, cy, sidePx: side * Math.max(first.widthPx, first.heightPx), angleRad: 0 };
+    const regionIn = seenIn({ region: square, path });
     let seen = 0;
     for (const { timeS, picture } of some) {
       signal.throwIfAborted();
-      const people = await engine.detect(picture, { threshold: aside.threshold, region: square });
+      const people = await engine.detect(picture, { threshold: aside.threshold, region: regionIn(picture, timeS) });
       if (people.some(({ region }) => !isFollowed(course, timeS, region))) seen++;
     }
     if (seen > (found?.seen ?? aside.least - 1)) found = { square, seen };
@@ -88,14 +89,16 @@ export async function findAside(
   return found?.square ?? null;
 }
 
-/** An engine whose detector looks only into a square, unless it is asked for another one, and not at those who were followed all along. */
-export function seeingOthers(engine: PoseEngine, region: Region, course: Course): PoseEngine {
+/** An engine whose detector looks only into a place, unless it is asked for another one, and not at those who were followed all along. */
+export function seeingOthers(engine: PoseEngine, place: Place, course: Course): PoseEngine {
   const cover = coverOf(course);
+  const regionIn = seenIn(place);
   return {
     ...engine,
     detect: (picture: RgbImage & { timeS?: number }, asked) => {
-      const covers = picture.timeS === undefined ? [] : cover(picture, picture.timeS);
-      return engine.detect(paintedOver(picture, covers), { region, ...asked });
+      const { timeS } = picture;
+      if (timeS === undefined) return engine.detect(picture, { region: place.region, ...asked });
+      return engine.detect(paintedOver(picture, cover(picture, timeS)), { region: regionIn(picture, timeS), ...asked });
     },
   };
 }

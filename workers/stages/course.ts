@@ -129,9 +129,6 @@ export function boxOf({ pose }: { pose: Pose }): { x: number; y: number; widthPx
   return { x: left - mx, y: top - my, widthPx: right - left + 2 * mx, heightPx: bottom - top + 2 * my };
 }
 
-/** A region moved by so much in the picture, px. */
-export const shifted = (region: Region, x: number, y: number): Region => ({ ...region, cx: region.cx + x, cy: region.cy + y });
-
 /** A pose moved by so much in the picture, px. */
 export function shiftedPose(pose: Pose, x: number, y: number): Pose {
   const points = pose.points.slice();
@@ -139,7 +136,7 @@ export function shiftedPose(pose: Pose, x: number, y: number): Pose {
     points[at] = points[at]! + x;
     points[at + 1] = points[at + 1]! + y;
   }
-  return { ...pose, points, next: shifted(pose.next, x, y) };
+  return { ...pose, points, next: { ...pose.next, cx: pose.next.cx + x, cy: pose.next.cy + y } };
 }
 
 /** The same course as a still camera would have seen it: points shifted back by the background's movement since the start. */

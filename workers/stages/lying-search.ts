@@ -1,9 +1,9 @@
 import type { PoseEngine } from '../pose/engine.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
-import { body, pxPerMetre, shifted, shiftedPose, visibilityOf } from './course.ts';
+import { body, pxPerMetre, shiftedPose, visibilityOf } from './course.ts';
 import { median, quantile, ramp } from './series.ts';
 import { steepnessOf } from './stander.ts';
-import { type CameraStep, swayOf } from './steadiness.ts';
+import { type CameraStep, seenIn, swayOf } from './steadiness.ts';
 
 /** A picture of a clip with its time, seconds. */
 export type TimedImage = RgbImage & { timeS: number };
@@ -105,13 +105,15 @@ export async function findLying(
       ? frames
       : Array.from({ length: count }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / count)]!);
   const [few, more] = [some(firstLooks), some(closerLooks)];
-  const sway = swayOf(path, widthPx);
+  const sway = swayOf(path);
   const read = async (region: Region, of: readonly TimedImage[], model: 'lite' | 'heavy' = 'lite') => {
     const poses: Pose[] = [];
+    const regionIn = seenIn({ region, path });
     for (const frame of of) {
       signal?.throwIfAborted();
       const { x, y } = sway(frame.timeS);
-      poses.push(shiftedPose(await engine.landmarks(frame, shifted(region, x, y), model), -x, -y));
+      const pose = await engine.landmarks(frame, regionIn(frame, frame.timeS), model);
+      poses.push(shiftedPose(pose, -x * widthPx, -y * widthPx));
     }
     return poses;
   };
@@ -169,10 +171,10 @@ export function movingMiddle<Picture extends TimedImage>(
   hides: (frame: Picture, x: number, y: number) => boolean = () => false,
 ): { x: number; y: number } {
   const { widthPx, heightPx } = frames[0]!;
-  const sway = swayOf(path, widthPx);
+  const sway = swayOf(path);
   const levelAt = (frame: Picture, x: number, y: number) => {
     const by = sway(frame.timeS);
-    const [u, v] = [x + Math.round(by.x), y + Math.round(by.y)];
+    const [u, v] = [x + Math.round(by.x * widthPx), y + Math.round(by.y * widthPx)];
     const inside = u >= 0 && v >= 0 && u < widthPx && v < heightPx;
     return inside && !hides(frame, u, v) ? frame.data[3 * (v * widthPx + u) + 1]! : null;
   };

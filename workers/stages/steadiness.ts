@@ -1,5 +1,6 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
+import type { Region } from '../pose/types.ts';
 import { type Blocks, createBlocks, matchBlocks, onPerson, searchBlocks, takeBlocks } from './blocks.ts';
 import { median } from './series.ts';
 import type { Box, SmallGray } from './small-gray.ts';
@@ -103,13 +104,29 @@ export function createSteadiness(): {
   };
 }
 
-/** How far right and down what stands still is in the picture at a time from where it mostly is, px; nothing at a time that is not on the path. */
-export function swayOf(path: readonly CameraStep[], widthPx: number): (timeS: number) => { x: number; y: number } {
+/** How far right and down what stands still is in the picture at a time from where it mostly is, shares of the width; nothing at a time not on the path. */
+export function swayOf(path: readonly CameraStep[]): (timeS: number) => { x: number; y: number } {
   const steps = new Map(path.map((step) => [step.timeS, step]));
-  const [midX, midY] = path.length === 0 ? [0, 0] : [median(path.map((s) => s.dxShare)), median(path.map((s) => s.dyShare))];
+  const middle = (key: 'dxShare' | 'dyShare') => (path.length === 0 ? 0 : median(path.map((step) => step[key])));
+  const [x, y] = [middle('dxShare'), middle('dyShare')];
   return (timeS) => {
     const step = steps.get(timeS);
-    return step ? { x: (step.dxShare - midX) * widthPx, y: (step.dyShare - midY) * widthPx } : { x: 0, y: 0 };
+    return step === undefined ? { x: 0, y: 0 } : { x: step.dxShare - x, y: step.dyShare - y };
+  };
+}
+
+/** A place in the room: the square that it is in the picture while the camera is where it mostly is, and the camera's path. */
+export interface Place {
+  region: Region;
+  path: readonly CameraStep[];
+}
+
+/** Where a place is in each picture. */
+export function seenIn({ region, path }: Place): (picture: { widthPx: number }, timeS: number) => Region {
+  const sway = swayOf(path);
+  return ({ widthPx }, timeS) => {
+    const { x, y } = sway(timeS);
+    return { ...region, cx: region.cx + x * widthPx, cy: region.cy + y * widthPx };
   };
 }
 

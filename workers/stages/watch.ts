@@ -4,8 +4,8 @@ import type { PoseEngine } from '../pose/engine.ts';
 import { betterLooks, lookBack } from '../pose/look-back.ts';
 import { createTracker, type TrackedPose, type Tracker } from '../pose/track.ts';
 import type { Pose, Region } from '../pose/types.ts';
-import { type Course, type Person, type Sample, shifted } from './course.ts';
-import { type CameraStep, swayOf } from './steadiness.ts';
+import type { Course, Person, Sample } from './course.ts';
+import { type Place, seenIn } from './steadiness.ts';
 
 interface Kept {
   personId: number;
@@ -37,20 +37,12 @@ const back = { followedS: 1.5, framesS: 3, grown: 1.4, most: 4 };
 /** Presence from which a fixed square holds somebody. */
 const leastPresence = 0.5;
 
-/** Where somebody who does not go anywhere is when the camera is where it is most of the time, and the camera's path. */
-export interface Place {
-  region: Region;
-  path: readonly CameraStep[];
-}
-
 /** Reads one square of the room in every frame, for someone who stays in their place. */
 function fixedTracker(engine: PoseEngine, place: Place): Tracker {
-  let sway: ReturnType<typeof swayOf> | undefined;
+  const regionIn = seenIn(place);
   return {
     push: async (frame, timeS) => {
-      sway ??= swayOf(place.path, frame.widthPx);
-      const { x, y } = sway(timeS);
-      const region = shifted(place.region, x, y);
+      const region = regionIn(frame, timeS);
       const pose = await engine.landmarks(frame, region, 'lite');
       return pose.presence < leastPresence ? [] : [{ id: 0, main: true, region, pose }];
     },
