@@ -44,11 +44,12 @@ export function withGuessedParts(facts: Facts): Facts {
   return { ...facts, inFrame: inFrame as Facts['inFrame'] };
 }
 
+const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
+const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
+const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
+
 /** The facts in which a bench press was found more surely: by the second look only where it read one, of a body that faces some way. */
 export function surerOf(first: Facts, second: Facts): Facts {
-  const sureOf = ({ lift }: Facts) => (lift.known ? (lift.confidence ?? 1) : 0);
-  const isBench = ({ lift }: Facts) => lift.known && lift.value === 'bench';
-  const repsOf = ({ reps }: Facts) => (reps.known ? reps.value.length : 0);
   const spreadOf = ({ view }: Facts) => (view.known ? (view.spread ?? 0) : Number.POSITIVE_INFINITY);
   // where both saw a bench press, the one that read more of it saw the lifter better; where the first is likely none, the one whose poses agree more
   const agrees = sureOf(first) < sureConfidence.other && spreadOf(second) < spreadOf(first);
@@ -68,22 +69,26 @@ interface Seen {
   signal: AbortSignal;
 }
 
-/** Decodes a clip once more for a watch and gives what moves around the hands. */
-async function watchAgain(watch: Watch, { container, signal }: Seen) {
-  const [grayOf, barFlow] = [createSmallGray(), createBarFlow()];
+/** Decodes a clip once more for some watches and gives what moves around the hands in each. */
+async function watchAgain(watches: readonly Watch[], { container, signal }: Seen) {
+  const grayOf = createSmallGray();
+  const flows = watches.map(() => createBarFlow());
   await decodeFrames(
     container,
     sampling,
     async (frame) => {
-      const people = await watch.push(frame);
-      barFlow.push(
-        grayOf(frame),
-        people.find(({ main }) => main),
-      );
+      const gray = grayOf(frame);
+      for (const [i, watch] of watches.entries()) {
+        const people = await watch.push(frame);
+        flows[i]!.push(
+          gray,
+          people.find(({ main }) => main),
+        );
+      }
     },
     signal,
   );
-  return barFlow.path();
+  return flows.map((flow) => flow.path());
 }
 
 /**
@@ -92,14 +97,19 @@ async function watchAgain(watch: Watch, { container, signal }: Seen) {
  */
 export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
   const { course, container, frames, engine, around, signal } = seen;
-  const found = await findLying(frames, around.path, engine, signal);
-  if (found === null) return first;
-  const watch = createWatch(engine, { region: found.region, path: around.path });
-  const flow = await watchAgain(watch, seen);
-  const [person] = watch.course().people;
+  const regions = await findLying(frames, around.path, engine, signal);
+  if (regions.length === 0) return first;
+  const watches = regions.map((region) => createWatch(engine, { region, path: around.path }));
+  const flows = await watchAgain(watches, seen);
   const lifts = first.lift.known && first.lift.value !== 'bench';
-  if (person === undefined || isStanding(person, course, lifts)) return first;
-  return surerOf(first, await measurePeople(watch, known(container.facts), { ...around, flow, searched: true }));
+  const found: Facts[] = [];
+  for (const [i, watch] of watches.entries()) {
+    const [person] = watch.course().people;
+    if (person === undefined || isStanding(person, course, lifts)) continue;
+    found.push(await measurePeople(watch, known(container.facts), { ...around, flow: flows[i]!, searched: true }));
+  }
+  const [best] = found.filter(isBench).sort((a, b) => sureOf(b) - sureOf(a) || repsOf(b) - repsOf(a));
+  return best === undefined ? first : surerOf(first, best);
 }
 
 /**
@@ -111,8 +121,8 @@ export async function searchAside(first: Facts, seen: Seen): Promise<Facts> {
   const region = await findAside(frames, course, around.path, engine, signal);
   if (region === null) return first;
   const watch = createWatch(seeingOthers(engine, { region, path: around.path }, course));
-  const flow = await watchAgain(watch, seen);
-  const second = await measurePeople(watch, known(container.facts), { ...around, flow });
+  const [flow] = await watchAgain([watch], seen);
+  const second = await measurePeople(watch, known(container.facts), { ...around, flow: flow! });
   const { lift } = second;
   return lift.known && lift.value !== 'other' && (lift.confidence ?? 1) >= sureConfidence.aside ? second : first;
 }

@@ -1,4 +1,5 @@
 import type { PoseEngine } from '../pose/engine.ts';
+import { drifted } from '../pose/regions.ts';
 import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pose/types.ts';
 import { body, pxPerMetre, shiftedPose, visibilityOf } from './course.ts';
 import { median, quantile, ramp } from './series.ts';
@@ -87,17 +88,18 @@ function lyingScore(poses: readonly Pose[]): number {
 
 /**
  * Looks for a lifter on a bench where the detector, which looks for heads, found none or only a spotter: squares all over the picture, turned
- * every way, are read in a few pictures of the clip, and the one whose hands move while the trunk lies still is taken. null when none does. Who lies on
- * a bench stays there in the room, so the squares go with the camera's path; the region found is where they are when the camera is where it mostly is.
+ * every way, are read in a few pictures of the clip, and the one whose hands move while the trunk lies still is given, and behind it the next best
+ * that differs from it, where there are. Who lies on a bench stays there in the room, so the squares go with the camera's path; a region found is where
+ * they are when the camera is where it mostly is.
  */
 export async function findLying(
   frames: readonly TimedImage[],
   path: readonly CameraStep[],
   engine: PoseEngine,
   signal?: AbortSignal,
-): Promise<{ region: Region; score: number } | null> {
+): Promise<Region[]> {
   const first = frames[0];
-  if (first === undefined || frames.length < closerLooks / 2) return null;
+  if (first === undefined || frames.length < closerLooks / 2) return [];
   const { widthPx, heightPx } = first;
   const longPx = Math.max(widthPx, heightPx);
   const some = (count: number) =>
@@ -145,17 +147,18 @@ export async function findLying(
     refined.push({ region: next, next, score: lyingScore(poses) });
   }
   // a body seen the wrong way round fools the light model, the heavy one less; the light one, which follows the lifter, may see them from the one region only
-  let found: { region: Region; score: number; both: number } | null = null;
+  const found: { region: Region; both: number }[] = [];
   for (const { region, score: lite } of refined.sort((a, b) => b.score - a.score).slice(0, mostRefined)) {
     const poses = await read(region, more, 'heavy');
     const score = lyingScore(poses);
     if (score <= leastScore) continue;
     const next = middleOf(poses.map((p) => p.next));
     const there = lyingScore(await read(next, more));
-    const both = score * (0.1 + Math.max(lite, there));
-    if (both > (found?.both ?? 0)) found = { region: there > lite ? next : region, score, both };
+    found.push({ region: there > lite ? next : region, both: score * (0.1 + Math.max(lite, there)) });
   }
-  return found;
+  const regions = found.sort((a, b) => b.both - a.both).map(({ region }) => region);
+  const other = regions.find((region) => drifted(regions[0]!, region));
+  return other === undefined ? regions.slice(0, 1) : [regions[0]!, other];
 }
 
 /** Of this share of the pictures at least a place must be seen to tell whether something moves there. Chosen. */

@@ -66,7 +66,7 @@ function staysOf({ hip, hipAcross, ankle, ankleAcross, stepS }: Movement): Stret
 /** A signal of which all lifts go down from rest: one that goes up first is turned upside down. */
 const fromRest = (v: readonly number[], style: Style) => (style.first === 'down' ? [...v] : v.map((x) => -x));
 
-/** 0 for a way up or down that is quicker than any lift's: somebody else, or a phone that is swung. Takes the seconds of one way; chosen. */
+/** 0 for a way up or down that is quicker than any lift's: somebody else, or a phone that is swung. Takes its seconds, half of down and up; chosen. */
 const slowEnough = (wayS: number) => ramp(wayS, 0.25, 0.5);
 
 /** The cycles of one lift in the movement, or in a part of it. */
@@ -81,7 +81,8 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
     const held = Math.min(turn, end + Math.round(haltS / m.stepS));
     const fits = (complete ? [turn] : [end, held]).map((at) => {
       const to = complete ? end : at;
-      return style.fit(m, start, at, start, to) * slowEnough(((to - start) * m.stepS) / (complete ? 2 : 1));
+      const ways = complete || style.first === 'down' ? 2 : 1;
+      return style.fit(m, start, at, start, to) * slowEnough(((to - start) * m.stepS) / ways);
     });
     const fit = Math.max(...fits);
     return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };

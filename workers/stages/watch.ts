@@ -25,8 +25,8 @@ export interface Watch {
   lookClosely(personId: number, fromS: number, toS: number, most: number): Promise<Sample[]>;
 }
 
-/** Crops kept at most; past it every second one is dropped (196 KB each). */
-const mostCrops = 260;
+/** Crops kept at most, of everybody and of one in a fixed place, of whom several may be watched; past it every second one is dropped (196 KB each). */
+const mostCrops = { all: 260, fixed: 130 };
 /** Least time between two crops of one person at first, just under three frames of 1/15 s; doubled when crops are dropped. */
 const firstEveryS = 0.19;
 /**
@@ -65,7 +65,7 @@ export function createWatch(engine: PoseEngine, place: Place | null = null): Wat
     if (frame.timeS - (lastKeptS.get(id) ?? Number.NEGATIVE_INFINITY) < everyS) return;
     lastKeptS.set(id, frame.timeS);
     kept.push({ personId: id, timeS: frame.timeS, region, crop: cropRegion(frame, region) });
-    if (kept.length <= mostCrops) return;
+    if (kept.length <= (place === null ? mostCrops.all : mostCrops.fixed)) return;
     const seen = new Map<number, number>();
     kept = kept.filter(({ personId }) => {
       const nth = seen.get(personId) ?? 0;
