@@ -58,6 +58,11 @@ export function surerOf(first: Facts, second: Facts): Facts {
   return isBench(second) && surer && facesSomeWay(second.view) && readsMore ? withGuessedParts(second) : first;
 }
 
+/** Of what was read in several places the surest bench press, of equally sure ones that with most reps; undefined where none was read. */
+export function mostRead(found: readonly Facts[]): Facts | undefined {
+  return found.filter(isBench).sort((a, b) => sureOf(b) - sureOf(a) || repsOf(b) - repsOf(a))[0];
+}
+
 /** What a second look begins with. */
 interface Seen {
   /** Whom the first look followed. */
@@ -108,7 +113,7 @@ export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
     if (person === undefined || isStanding(person, course, lifts)) continue;
     found.push(await measurePeople(watch, known(container.facts), { ...around, flow: flows[i]!, searched: true }));
   }
-  const [best] = found.filter(isBench).sort((a, b) => sureOf(b) - sureOf(a) || repsOf(b) - repsOf(a));
+  const best = mostRead(found);
   return best === undefined ? first : surerOf(first, best);
 }
 

@@ -2,8 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { known, unknown } from '../../src/facts/fact.ts';
 import type { Facts } from '../../src/facts/facts.ts';
 import type { PoseEngine } from '../../workers/pose/engine.ts';
+import { drifted } from '../../workers/pose/regions.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
-import { isDoubtful, surerOf, withGuessedParts } from '../../workers/second-look.ts';
+import { isDoubtful, mostRead, surerOf, withGuessedParts } from '../../workers/second-look.ts';
 import { shiftedPose } from '../../workers/stages/course.ts';
 import { createSpread, findLying, type TimedImage } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
@@ -83,6 +84,12 @@ describe('search for a lying lifter', () => {
     expect(await findLying(frames, [], engineOf([seen]))).toEqual([]);
   });
 
+  it('gives behind the best square another one that differs from it', async () => {
+    const [best, other, ...more] = await findLying(frames, [], engineOf([lifter]));
+    expect(drifted(best!, other!)).toBe(true);
+    expect(more).toEqual([]);
+  });
+
   it('stops when it is told to', async () => {
     await expect(findLying(frames, [], engineOf([lifter]), AbortSignal.abort(new Error('too long')))).rejects.toThrow('too long');
   });
@@ -143,6 +150,20 @@ describe('what was found second', () => {
     ['not when its view is unknown', none, facts(bench(0.9), 2, null), false],
   ])('is taken %s', (_, first, second, taken) => {
     expect(surerOf(first, second).lift).toEqual((taken ? second : first).lift);
+  });
+});
+
+describe('of what was read in two places', () => {
+  const read = (lift: 'bench' | 'squat', confidence: number, reps: number) =>
+    ({ lift: known(lift, { confidence }), reps: known(Array.from({ length: reps }, () => ({}))) }) as unknown as Facts;
+  const [one, two, unsure, squat] = [read('bench', 0.9, 1), read('bench', 0.9, 2), read('bench', 0.7, 5), read('squat', 0.95, 3)];
+  it.each([
+    ['the surest bench press', [unsure, one], one],
+    ['of equally sure ones the one with more reps', [one, two], two],
+    ['none, where none is one', [squat], undefined],
+  ])('takes %s', (_, found, taken) => {
+    expect(mostRead(found)).toBe(taken);
+    expect(mostRead(found.toReversed())).toBe(taken);
   });
 });
 
