@@ -6,7 +6,7 @@ import { drifted } from '../../workers/pose/regions.ts';
 import { joint, type Pose, type Region, type RgbImage } from '../../workers/pose/types.ts';
 import { isDoubtful, mostRead, surerOf, withGuessedParts } from '../../workers/second-look.ts';
 import { shiftedPose } from '../../workers/stages/course.ts';
-import { createSpread, findLying, type TimedImage } from '../../workers/stages/lying-search.ts';
+import { createSpread, findLying, movingMiddle, type TimedImage } from '../../workers/stages/lying-search.ts';
 import { lying, poseOf, squatting } from './stick-figure.ts';
 
 const size = [288, 512] as const;
@@ -151,6 +151,10 @@ describe('what was found second', () => {
   ])('is taken %s', (_, first, second, taken) => {
     expect(surerOf(first, second).lift).toEqual((taken ? second : first).lift);
   });
+});
+
+it('takes the middle for what moves where nothing does', () => {
+  expect(movingMiddle(frames.slice(0, 1), [])).toEqual({ x: size[0] / 2, y: size[1] / 2 });
 });
 
 describe('of what was read in two places', () => {

@@ -53,8 +53,8 @@ function paintedOver(picture: RgbImage, covers: readonly Cover[]): RgbImage {
 type Covered = TimedImage & { covers: Cover[] };
 
 /**
- * Where somebody moves whom the detector did not see beside one who is nearer to the camera, as a square around them when the camera is where it mostly is; null where nobody is. `course`:
- * those who were followed; `path`: the camera's.
+ * Where somebody moves whom the detector did not see beside one who is nearer to the camera, as a square around them when the camera is where it mostly
+ * is; null where nobody is. `course`: those who were followed; `path`: the camera's.
  */
 export async function findAside(
   frames: readonly TimedImage[],

@@ -166,7 +166,7 @@ const mostlySeen = 0.7;
 
 /**
  * The middle of what moves most in the room, px in a picture in which the camera is where it is most of the time: a bar that goes up and down is seen here
- * and there. `hides` tells whether something covers a place of a picture.
+ * and there. The picture's middle where nothing moves. `hides` tells whether something covers a place of a picture.
  */
 export function movingMiddle<Picture extends TimedImage>(
   frames: readonly Picture[],
@@ -193,6 +193,7 @@ export function movingMiddle<Picture extends TimedImage>(
   });
   const most = Math.max(...cells.map((c) => c.range));
   const moving = cells.filter((c) => c.range > strong * most);
+  if (moving.length === 0) return { x: widthPx / 2, y: heightPx / 2 };
   return { x: median(moving.map((c) => c.x)), y: median(moving.map((c) => c.y)) };
 }
 
