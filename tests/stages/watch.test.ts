@@ -52,3 +52,20 @@ it('keeps nothing of one who passed among the looks at the lifter, whose place t
   expect(looks[0]!.square!.crop).toHaveLength(256 * 256 * 3);
   expect(farthest(others.flatMap(({ samples }) => samples.map(({ pose }) => pose.points[0]!)))).toBeGreaterThan(300);
 });
+
+it('reads the square of somebody who stays in their place where the camera shows that place', async () => {
+  const swayPx = (i: number) => (i % 3) * 20;
+  const read: number[] = [];
+  const engine = {
+    landmarks: async (_, region) => {
+      read.push(region.cx);
+      return poseAt(region.cx);
+    },
+  } as Partial<PoseEngine> as PoseEngine;
+  const path = Array.from({ length: 9 }, (_, i) => ({ timeS: i / 15, dxShare: swayPx(i) / 640, dyShare: 0 }));
+  const watch = createWatch(engine, { region: place(100), path });
+  for (const [index, { timeS }] of path.entries())
+    await watch.push({ data: Buffer.alloc(640 * 360 * 3), widthPx: 640, heightPx: 360, timeS, index });
+  // it mostly is 20 px to the right of where it was at first
+  expect(read).toEqual([80, 100, 120, 80, 100, 120, 80, 100, 120]);
+});

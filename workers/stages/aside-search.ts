@@ -3,7 +3,7 @@ import { samePlace } from '../pose/regions.ts';
 import type { Region, RgbImage } from '../pose/types.ts';
 import { boxOf, type Course, followedS, lengthS, nearest } from './course.ts';
 import { movingMiddle, type TimedImage } from './lying-search.ts';
-import { type CameraStep, type Place, seenIn } from './steadiness.ts';
+import { type CameraStep, type Place, seenAlong } from './steadiness.ts';
 
 /**
  * Squares around what moves most, shares of the picture's longer side; the detector looks into each in so many pictures and must see somebody in so many.
@@ -74,14 +74,14 @@ export async function findAside(
     const { covers, ...frame } = covered[Math.floor(((i + 0.5) * frames.length) / aside.looks)]!;
     return { timeS: frame.timeS, picture: paintedOver(frame, covers) };
   });
+  const seenIn = seenAlong(path);
   let found: { square: Region; seen: number } | null = null;
   for (const side of aside.sides) {
     const square = { cx, cy, sidePx: side * Math.max(first.widthPx, first.heightPx), angleRad: 0 };
-    const regionIn = seenIn({ region: square, path });
     let seen = 0;
     for (const { timeS, picture } of some) {
       signal.throwIfAborted();
-      const people = await engine.detect(picture, { threshold: aside.threshold, region: regionIn(picture, timeS) });
+      const people = await engine.detect(picture, { threshold: aside.threshold, region: seenIn(square, picture, timeS) });
       if (people.some(({ region }) => !isFollowed(course, timeS, region))) seen++;
     }
     if (seen > (found?.seen ?? aside.least - 1)) found = { square, seen };
@@ -90,15 +90,15 @@ export async function findAside(
 }
 
 /** An engine whose detector looks only into a place, unless it is asked for another one, and not at those who were followed all along. */
-export function seeingOthers(engine: PoseEngine, place: Place, course: Course): PoseEngine {
+export function seeingOthers(engine: PoseEngine, { region, path }: Place, course: Course): PoseEngine {
   const cover = coverOf(course);
-  const regionIn = seenIn(place);
+  const seenIn = seenAlong(path);
   return {
     ...engine,
     detect: (picture: RgbImage & { timeS?: number }, asked) => {
       const { timeS } = picture;
-      if (timeS === undefined) return engine.detect(picture, { region: place.region, ...asked });
-      return engine.detect(paintedOver(picture, cover(picture, timeS)), { region: regionIn(picture, timeS), ...asked });
+      if (timeS === undefined) return engine.detect(picture, { region, ...asked });
+      return engine.detect(paintedOver(picture, cover(picture, timeS)), { region: seenIn(region, picture, timeS), ...asked });
     },
   };
 }

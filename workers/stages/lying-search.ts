@@ -4,7 +4,7 @@ import { joint, type Pose, pointWidth, type Region, type RgbImage } from '../pos
 import { body, pxPerMetre, shiftedPose, visibilityOf } from './course.ts';
 import { median, quantile, ramp } from './series.ts';
 import { steepnessOf } from './stander.ts';
-import { type CameraStep, seenIn, swayOf } from './steadiness.ts';
+import { type CameraStep, seenAlong, swayOf } from './steadiness.ts';
 
 /** A picture of a clip with its time, seconds. */
 export type TimedImage = RgbImage & { timeS: number };
@@ -107,14 +107,13 @@ export async function findLying(
       ? frames
       : Array.from({ length: count }, (_, i) => frames[Math.floor(((i + 0.5) * frames.length) / count)]!);
   const [few, more] = [some(firstLooks), some(closerLooks)];
-  const sway = swayOf(path);
+  const [sway, seenIn] = [swayOf(path), seenAlong(path)];
   const read = async (region: Region, of: readonly TimedImage[], model: 'lite' | 'heavy' = 'lite') => {
     const poses: Pose[] = [];
-    const regionIn = seenIn({ region, path });
     for (const frame of of) {
       signal?.throwIfAborted();
       const { x, y } = sway(frame.timeS);
-      const pose = await engine.landmarks(frame, regionIn(frame, frame.timeS), model);
+      const pose = await engine.landmarks(frame, seenIn(region, frame, frame.timeS), model);
       poses.push(shiftedPose(pose, -x * widthPx, -y * widthPx));
     }
     return poses;

@@ -121,10 +121,10 @@ export interface Place {
   path: readonly CameraStep[];
 }
 
-/** Where a place is in each picture. */
-export function seenIn({ region, path }: Place): (picture: { widthPx: number }, timeS: number) => Region {
+/** Tells where a square of the room, given as where it mostly is, is in a picture. */
+export function seenAlong(path: readonly CameraStep[]): (region: Region, picture: { widthPx: number }, timeS: number) => Region {
   const sway = swayOf(path);
-  return ({ widthPx }, timeS) => {
+  return (region, { widthPx }, timeS) => {
     const { x, y } = sway(timeS);
     return { ...region, cx: region.cx + x * widthPx, cy: region.cy + y * widthPx };
   };

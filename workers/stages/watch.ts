@@ -5,7 +5,7 @@ import { betterLooks, lookBack } from '../pose/look-back.ts';
 import { createTracker, type TrackedPose, type Tracker } from '../pose/track.ts';
 import type { Pose, Region } from '../pose/types.ts';
 import type { Course, Person, Sample } from './course.ts';
-import { type Place, seenIn } from './steadiness.ts';
+import { type Place, seenAlong } from './steadiness.ts';
 
 interface Kept {
   personId: number;
@@ -39,10 +39,10 @@ const leastPresence = 0.5;
 
 /** Reads one square of the room in every frame, for someone who stays in their place. */
 function fixedTracker(engine: PoseEngine, place: Place): Tracker {
-  const regionIn = seenIn(place);
+  const seenIn = seenAlong(place.path);
   return {
     push: async (frame, timeS) => {
-      const region = regionIn(frame, timeS);
+      const region = seenIn(place.region, frame, timeS);
       const pose = await engine.landmarks(frame, region, 'lite');
       return pose.presence < leastPresence ? [] : [{ id: 0, main: true, region, pose }];
     },
