@@ -106,11 +106,11 @@ export async function searchLying(first: Facts, seen: Seen): Promise<Facts> {
   if (regions.length === 0) return first;
   const watches = regions.map((region) => createWatch(engine, { region, path: around.path }));
   const flows = await watchAgain(watches, seen);
-  const lifts = first.lift.known && first.lift.value !== 'bench';
+  const lift = first.lift.known && first.lift.value !== 'bench' ? first.lift.value : null;
   const found: Facts[] = [];
   for (const [i, watch] of watches.entries()) {
     const [person] = watch.course().people;
-    if (person === undefined || isStanding(person, course, lifts)) continue;
+    if (person === undefined || isStanding(person, course, lift)) continue;
     found.push(await measurePeople(watch, known(container.facts), { ...around, flow: flows[i]!, searched: true }));
   }
   const best = mostRead(found);

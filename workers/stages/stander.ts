@@ -1,3 +1,4 @@
+import type { LiftId } from '../../src/facts/facts.ts';
 import { joint, type Pose, pointWidth } from '../pose/types.ts';
 import { type Course, followedS, lengthS, middleWorld, type Person, pxPerMetre, visibilityOf } from './course.ts';
 import { median } from './series.ts';
@@ -30,7 +31,7 @@ export function standsInView({ samples }: Person, course: Pick<Course, 'timesS'>
 
 /**
  * How far apart, metres, hands and trunk of one who stands and of one found lying may seem to be the same person's. Measured where they were the same:
- * trunks 0.07 to 0.42, hands mostly 0.02 to 0.26, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
+ * trunks 0.07 to 0.43, hands mostly 0.02 to 0.38, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
  * lifter's legs before them can look like one who stands in plain view, but their hands are 0.38 or more from the lifter's: so far goes the same person
  * where a standing lift was read.
  */
@@ -39,11 +40,11 @@ const hands = [joint.wristL, joint.wristR];
 const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR];
 
 /**
- * Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. `lifts`: a standing
- * lift was read, which no spotter does; then the hands alone tell, for a trunk made up may be anywhere.
+ * Whether the one found lying is someone who stands in plain view: squares that are turned or hold a part of a body fool the models. `lift`: what was read
+ * of who stands, which no spotter does; then the hands alone tell, for a trunk made up may be anywhere. What goes up and down like none of the lifts
+ * (`other`) moves the hands more, so the trunk alone tells as well.
  */
-export function isStanding({ samples }: Person, course: Course, lifts: boolean): boolean {
-  const handsM = lifts ? same.ofLifterM : same.handsM;
+export function isStanding({ samples }: Person, course: Course, lift: LiftId | null): boolean {
   const lying = new Map(samples.map(({ timeS, pose }) => [timeS, pose]));
   return course.people.some((person) => {
     if (!standsInView(person, course)) return false;
@@ -60,6 +61,9 @@ export function isStanding({ samples }: Person, course: Course, lifts: boolean):
           return Math.hypot(dx!, dy!) / rows.length / pxPerMetre(pose);
         }),
       );
-    return pairs.length > 0 && apartM(hands) < handsM && (lifts || apartM(trunk) < same.trunksM);
+    if (pairs.length === 0) return false;
+    const isTrunk = apartM(trunk) < same.trunksM;
+    if (lift === null) return isTrunk && apartM(hands) < same.handsM;
+    return apartM(hands) < same.ofLifterM || (lift === 'other' && isTrunk);
   });
 }
