@@ -57,6 +57,17 @@ describe('a pull from the floor', () => {
     expect(Math.abs(beginsAt(flowOf(course, (t) => 0.5 * up(t))) - 6)).toBeLessThan(0.1);
   });
 
+  it('held when the clip ends speaks for a deadlift less where the bar stayed down: it is standing up without it', () => {
+    const pull = courseOf((t) => pulling(eased(t) - eased(t - 2)), 4, stand);
+    const scoreWith = (barM: number) =>
+      lifterOf(
+        pull,
+        flowOf(pull, (t) => barM * eased(t - 2)),
+      )!.readings.find(({ lift }) => lift === 'deadlift')!.score;
+    // before the pull the hands go down as far without the bar
+    expect(scoreWith(0.1)).toBeLessThan(0.6 * scoreWith(0.5));
+  });
+
   it('begins when the hands leave the floor where the bar was not followed', () => {
     expect(beginsAt(flowOf(course, (t) => 0.5 * ups([2], false)(t) + 0.02 * ups([6], false)(t)))).toBe(beginsAt([]));
   });

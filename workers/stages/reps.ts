@@ -69,6 +69,19 @@ const fromRest = (v: readonly number[], style: Style) => (style.first === 'down'
 /** 0 for a way up or down that is quicker than any lift's: somebody else, or a phone that is swung. Takes its seconds, half of down and up; chosen. */
 const slowEnough = (wayS: number) => ramp(wayS, 0.25, 0.5);
 
+/**
+ * What a way counts that does not come back; and one up of a deadlift on which the bar, which was followed, rises less than so much of what the hands do:
+ * standing up without it. Chosen.
+ */
+const barStays = 0.5;
+const half = { held: 0.5, withoutBar: 0.25 };
+
+function halfPull({ bar, wrist }: Movement, { lift }: Style, start: number, end: number): number {
+  if (lift !== 'deadlift' || bar === null) return half.held;
+  const rise = (of: readonly number[]) => Math.max(...of.slice(start, end + 1)) - of[start]!;
+  return rise(bar) < barStays * rise(wrist) ? half.withoutBar : half.held;
+}
+
 /** The cycles of one lift in the movement, or in a part of it. */
 function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
   const drive = style.drive(m);
@@ -84,8 +97,8 @@ function cyclesOf(m: Movement, style: Style, stretch?: Stretch): Cycle[] {
       const ways = complete || style.first === 'down' ? 2 : 1;
       return style.fit(m, start, at, start, to) * slowEnough(((to - start) * m.stepS) / ways);
     });
-    const fit = Math.max(...fits);
-    return { ...wave, start: begin, turn: complete ? turn : end, score: fit * (complete ? 1 : 0.5) };
+    const fit = Math.max(...fits) * (complete ? 1 : halfPull(m, style, begin, end));
+    return { ...wave, start: begin, turn: complete ? turn : end, score: fit };
   });
   const endOf = (turn: number, rest: number, amplitudeM: number) => leave(v, { turn, rest, amplitudeM, way: 1 }, m.stepS);
   const twins = withTwins(v, cycles);
