@@ -1,6 +1,7 @@
 import { type Fact, known, unknown } from '../../src/facts/fact.ts';
 import type { ClipFacts, Facts, LiftId, Rep } from '../../src/facts/facts.ts';
 import { pointWidth } from '../pose/types.ts';
+import { doesAnother, otherConfidence, otherLift, pulledIn, pulledLift } from './another-lift.ts';
 import { type FlowStep, stilledFlow } from './bar-flow.ts';
 import { barSpeedOf } from './bar-speed.ts';
 import { cameraOf, settingOf } from './camera.ts';
@@ -8,14 +9,12 @@ import { type Course, followedS, lengthS, type Person, type Sample, stilled } fr
 import { withBar } from './hands-and-bar.ts';
 import { inFrameOf, obstructionOf } from './in-frame.ts';
 import { type Lifter, lifterOf, mainPersonOf } from './lifter.ts';
-import { movementOf } from './movement.ts';
 import { isOnePerson, withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
 import { platesOf } from './plates.ts';
-import { repeatsItself, setWithMisread } from './reps.ts';
+import { setWithMisread } from './reps.ts';
 import { median, quantile } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
-import { standsInView } from './stander.ts';
 import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
 import { unmeasured } from './unmeasured.ts';
@@ -106,7 +105,12 @@ export async function measurePeople(
   const closeStill = asStill(looks);
   const { lift, reps, fit, confidence } =
     seen === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
-  const [startS, endS] = [reps[0]!.startS, reps.at(-1)!.endS];
+  const pulled =
+    lift === 'bench'
+      ? null
+      : await pulledIn(lifter, reps, async (...span) => asStill(await watch.lookClosely(...span, wholeLooks)));
+  const startS = Math.min(reps[0]!.startS, pulled?.startS ?? Number.POSITIVE_INFINITY);
+  const endS = Math.max(reps.at(-1)!.endS, pulled?.endS ?? 0);
   const inReps = looks.filter(({ timeS }) => timeS >= fromS - moreS && timeS <= toS + moreS);
   const presence = inReps.length === 0 ? 1 : median(inReps.map((s) => s.pose.presence));
   if (presence < seenClosely) {
@@ -129,6 +133,8 @@ export async function measurePeople(
   const view = plates === null ? byBody : seenFrom(byBody, plates.azimuthDeg);
   const oneBody = facesSomeWay(view) && isOnePerson(light);
   const sure = round2(confidence * (searched && !lifter.byBar ? handsAlone : 1) * (oneBody ? 1 : manyBodies));
+  const isAnother = confidence < otherConfidence && doesAnother(lifter.person, course);
+  const byReps = isAnother ? otherLift : known(lift, { confidence: sure });
   const azimuthDeg = view.known ? view.value.azimuthDeg : null;
   const camera = cameraOf(poses(close), lift, azimuthDeg, picture, plates?.stretch ?? null);
   const barSpeed = barSpeedOf({
@@ -141,10 +147,11 @@ export async function measurePeople(
   const known1 = clip.known ? clip.value.durationS : (course.timesS.at(-1) ?? endS);
   return {
     ...facts,
-    lift: confidence < otherConfidence && doesAnother(lifter.person, course) ? otherLift : known(lift, { confidence: sure }),
-    reps: known(reps, {
-      confidence: round2(unseen.length > 0 ? maybeMissed : Math.min(0.97, 0.5 + 0.47 * fit)),
-    }),
+    lift: pulled === null ? byReps : pulledLift,
+    reps:
+      pulled === null
+        ? known(reps, { confidence: round2(unseen.length > 0 ? maybeMissed : Math.min(0.97, 0.5 + 0.47 * fit)) })
+        : unknown('no-lift'),
     liftWindow: known({ startS, endS }, { spread: 0.5 }),
     deadTime: known(
       {
@@ -213,14 +220,6 @@ async function closerLifter(
   const better = fitOf(seen) >= doubtfulFit && (seen?.score ?? 0) > (before?.score ?? 0);
   return closer !== null && better ? { ...closer, person } : first;
 }
-
-/**
- * Someone who stands in plain view and goes up and down again and again, yet moves like none of the lifts, does another one. Chosen: likelier than
- * not, and below what spares a second search.
- */
-const otherConfidence = 0.55;
-const otherLift = known<LiftId>('other', { confidence: otherConfidence });
-const doesAnother = (person: Person, course: Course) => standsInView(person, course) && repeatsItself(movementOf(person));
 
 function withoutLift(facts: Facts, course: Course): Facts {
   const person = mainPersonOf(course);

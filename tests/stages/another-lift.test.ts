@@ -1,0 +1,103 @@
+import { describe, expect, it } from 'vitest';
+import { unknown } from '../../src/facts/fact.ts';
+import { joint } from '../../workers/pose/types.ts';
+import { measurePeople } from '../../workers/stages/measure.ts';
+import { courseOf, pulling, squatting } from './stick-figure.ts';
+
+type Joints = ReturnType<typeof pulling>;
+type Course = ReturnType<typeof courseOf>;
+
+const stand = { azimuthDeg: 50, heightM: 1.2, distanceM: 3 };
+const around = { path: [], flow: [], pitchIn: () => unknown<number>('ambiguous') };
+const eased = (x: number) => ((share) => share * share * (3 - 2 * share))(Math.min(1, Math.max(0, x)));
+
+/** Up in the first so many seconds of each period, held, and down in the last ones; 0..1. */
+const wave = (periodS: number, upS: number, downS: number) => (timeS: number) => {
+  const t = timeS % periodS;
+  return eased(t / upS) - eased((t - periodS + downS) / downS);
+};
+
+/** The same with the hands brought up from where they hang to the shoulders (`share` 1) or by more, farther. */
+function handsUp(joints: Joints, share: number): Joints {
+  const up = { ...joints };
+  for (const [wrist, shoulder] of [
+    [joint.wristL, joint.shoulderL],
+    [joint.wristR, joint.shoulderR],
+  ] as const) {
+    const [[x, y, z], shoulderY] = [joints[wrist]!, joints[shoulder]![1]];
+    up[wrist] = [x, y + share * (shoulderY - y), z];
+  }
+  return up;
+}
+
+async function measured(light: Course, heavy = light) {
+  return measurePeople(
+    {
+      course: () => light,
+      lookClosely: async (_, fromS, toS, most) => {
+        const there = heavy.people[0]!.samples.filter(({ timeS }) => timeS >= fromS && timeS <= toS);
+        return there.filter((_, at) => at % Math.ceil(there.length / most) === 0);
+      },
+    },
+    unknown('not-measured'),
+    around,
+  );
+}
+
+// common practice: a clean takes the bar from the floor to the shoulders in about a second, and it goes down again in as long
+const pull = wave(4, 1, 1);
+const clean = (t: number) => handsUp(pulling(1 - pull(t)), pull(t) ** 3);
+const other = { known: true, value: 'other' };
+
+describe('another lift', () => {
+  it('is a bar that both models see brought up from the floor to the shoulders again and again', async () => {
+    const { lift, reps, liftWindow } = await measured(courseOf(clean, 12, stand));
+    expect(lift).toEqual({ ...other, confidence: 0.9 });
+    // what was read as reps is none
+    expect(reps).toMatchObject({ known: false, reason: 'no-lift' });
+    const window = liftWindow.known && liftWindow.value;
+    expect(window).toMatchObject({
+      startS: expect.toSatisfy((s: number) => s < 1),
+      endS: expect.toSatisfy((s: number) => s > 9),
+    });
+  });
+
+  it('is none where only the light model sees the hands come up, as plates make it at a deadlift', async () => {
+    const deadlifts = courseOf((t) => pulling(1 - pull(t)), 12, stand);
+    const { lift, reps } = await measured(courseOf(clean, 12, stand), deadlifts);
+    expect(lift).toMatchObject({ value: 'deadlift' });
+    expect(reps.known && reps.value).toHaveLength(3);
+  });
+
+  it('is not the set of presses to which the bar was brought up once', async () => {
+    const press = wave(3, 1, 1);
+    const presses = courseOf((t) => (t < 4 ? clean(Math.min(t, 2)) : handsUp(pulling(0), 1 + 0.9 * press(t - 4))), 13, stand);
+    const { lift, reps } = await measured(presses);
+    expect(lift).toMatchObject({ value: 'press' });
+    expect(reps.known && reps.value).toHaveLength(3);
+  });
+
+  it('is a row: hands that come up to the trunk again and again in what reads as one long pull', async () => {
+    const row = wave(1.5, 0.5, 0.5);
+    // bends, pulls the bar up, bends half-way and rows four times, stands up, puts the bar down
+    const bent = (t: number) => eased(t) - eased(t - 1.5) + 0.6 * (eased(t - 3) - eased(t - 10.5)) + eased(t - 12.5);
+    const rows = courseOf((t) => handsUp(pulling(bent(t)), t > 4 && t < 10 ? 0.8 * row(t - 4) : 0), 14, stand);
+    expect((await measured(rows)).lift).toEqual({ ...other, confidence: 0.9 });
+    const held = courseOf((t) => pulling(bent(t)), 14, stand);
+    expect((await measured(held)).lift).toMatchObject({ value: 'deadlift' });
+  });
+
+  it('is no squat whose arms swing up while the shoulders sink', async () => {
+    const down = wave(3, 1.2, 1.2);
+    const hanging = (depth: number) => {
+      const joints = squatting(depth);
+      const [shoulder] = [joints[joint.shoulderL]!];
+      for (const row of [joint.wristL, joint.wristR]) {
+        const [x, , z] = joints[row]!;
+        joints[row] = [x, shoulder[1] - 0.57 * (1 - depth), z + 0.5 * depth];
+      }
+      return joints;
+    };
+    expect((await measured(courseOf((t) => hanging(down(t)), 9, stand))).lift).toMatchObject({ value: 'squat' });
+  });
+});
