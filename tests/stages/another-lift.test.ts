@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
+import { lifterOf } from '../../workers/stages/lifter.ts';
 import { measurePeople } from '../../workers/stages/measure.ts';
-import { courseOf, pulling, squatting } from './stick-figure.ts';
+import { settleLift } from '../../workers/stages/settle-lift.ts';
+import { courseOf, depthOf, lunging, pulling, squatting } from './stick-figure.ts';
 
 type Joints = ReturnType<typeof pulling>;
 type Course = ReturnType<typeof courseOf>;
@@ -99,5 +101,52 @@ describe('another lift', () => {
       return joints;
     };
     expect((await measured(courseOf((t) => hanging(down(t)), 9, stand))).lift).toMatchObject({ value: 'squat' });
+  });
+});
+
+describe('a squat', () => {
+  const depth = depthOf([2]);
+  const from = { azimuthDeg: 130, heightM: 1.5, distanceM: 3 };
+  const sureness = (jointsAt: (timeS: number) => Joints) => {
+    const settled = settleLift(lifterOf(courseOf(jointsAt, 6.5, from))!, []);
+    return settled.lift === 'squat' ? settled.confidence : 0;
+  };
+  const moved = (
+    joints: Joints,
+    [byX, byY, byZ]: readonly [number, number, number],
+    rows = Object.keys(joints).map(Number),
+  ): Joints => {
+    const all = { ...joints };
+    for (const row of rows) {
+      const [x, y, z] = joints[row]!;
+      all[row] = [x + byX, y + byY, z + byZ];
+    }
+    return all;
+  };
+
+  it('is not sure when the bar was pulled from the floor just before', () => {
+    // caught in a squat
+    const caught = (t: number) => (t < 1.5 ? pulling(1 - eased((t - 0.7) / 0.8)) : squatting(t < 2 ? 0 : depth(t)));
+    expect(sureness((t) => squatting(depth(t)))).toBeGreaterThan(0.9);
+    expect(sureness(caught)).toBeLessThan(0.8);
+  });
+
+  it('is not sure when one foot is before the other', () => {
+    // a staggered stance is no lunge
+    expect(sureness((t) => lunging(depth(t), 0.2))).toBeGreaterThan(0.9);
+    expect(sureness((t) => lunging(depth(t)))).toBeLessThan(0.8);
+  });
+
+  it('is not sure when the body goes forward on the way down', () => {
+    const forward = (byM: number) => sureness((t) => moved(squatting(depth(t)), [0, 0, byM * depth(t)]));
+    expect(forward(0.1)).toBeGreaterThan(0.9);
+    expect(forward(0.5)).toBeLessThan(0.8);
+  });
+
+  it('is not sure when the trunk goes a short way straight down', () => {
+    const trunk = [joint.shoulderL, joint.shoulderR, joint.hipL, joint.hipR, joint.wristL, joint.wristR];
+    const down = (byM: number) => sureness((t) => moved(squatting(0), [0, -byM * depth(t), 0], trunk));
+    expect(down(0.5)).toBeGreaterThan(0.9);
+    expect(down(0.25)).toBeLessThan(0.8);
   });
 });

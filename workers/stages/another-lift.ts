@@ -25,23 +25,25 @@ export const pulledLift = known<LiftId>('other', { confidence: 0.9 });
 const [aroundS, sameS] = [2, 0.7];
 
 /**
- * From when to when a lifter pulls the bar up to the shoulders or higher again and again, seconds, as both models tell; null where they do not, as in
- * the lifts that are known. `lookClosely`: what the heavy model sees of the lifter between two times.
+ * From when to when a lifter pulls the bar up to the shoulders or higher again and again, seconds, as both models tell, with the heavy one's looks at it;
+ * null where they do not, as in the lifts that are known. `lookClosely`: what the heavy model sees of the lifter between two times; `asStill`: the same
+ * upright and as a still camera would have seen it.
  */
 export async function pulledIn(
   { person, movement }: Lifter,
   reps: readonly Rep[],
   lookClosely: (personId: number, fromS: number, toS: number) => Promise<Sample[]>,
-): Promise<{ startS: number; endS: number } | null> {
+  asStill: (samples: Sample[]) => Sample[],
+): Promise<{ startS: number; endS: number; looks: Sample[] } | null> {
   const byLight = pullsOf(movement, reps);
   if (!pullsAgain(byLight, reps)) return null;
   const span = (timesS: readonly number[]) => [timesS[0]! - aroundS, timesS.at(-1)! + aroundS] as const;
-  const samples = await lookClosely(person.id, ...span(byLight));
-  if (samples.length < 2) return null;
-  const byHeavy = pullsOf(movementOf({ id: person.id, samples }), reps);
+  const looks = await lookClosely(person.id, ...span(byLight));
+  if (looks.length < 2) return null;
+  const byHeavy = pullsOf(movementOf({ id: person.id, samples: asStill(looks) }), reps);
   const both = byLight.filter((timeS) => byHeavy.some((also) => Math.abs(also - timeS) < sameS));
   if (!pullsAgain(both, reps)) return null;
   const [fromS, toS] = span(both);
   const lastS = movement.startS + (movement.wrist.length - 1) * movement.stepS;
-  return { startS: Math.max(movement.startS, fromS), endS: Math.min(lastS, toS) };
+  return { startS: Math.max(movement.startS, fromS), endS: Math.min(lastS, toS), looks };
 }

@@ -105,10 +105,8 @@ export async function measurePeople(
   const closeStill = asStill(looks);
   const { lift, reps, fit, confidence } =
     seen === first ? settleLift(lifter, closeStill) : settleLift(lifter, [], first?.readings ?? []);
-  const pulled =
-    lift === 'bench'
-      ? null
-      : await pulledIn(lifter, reps, async (...span) => asStill(await watch.lookClosely(...span, wholeLooks)));
+  const lookAt = (...span: [id: number, fromS: number, toS: number]) => watch.lookClosely(...span, wholeLooks);
+  const pulled = lift === 'bench' ? null : await pulledIn(lifter, reps, lookAt, asStill);
   const startS = Math.min(reps[0]!.startS, pulled?.startS ?? Number.POSITIVE_INFINITY);
   const endS = Math.max(reps.at(-1)!.endS, pulled?.endS ?? 0);
   const inReps = looks.filter(({ timeS }) => timeS >= fromS - moreS && timeS <= toS + moreS);
@@ -119,7 +117,7 @@ export async function measurePeople(
     const ofOthers = await measurePeople({ ...given, course: () => ({ ...played, people }) }, clip, around, othersTried - 1);
     return ofOthers.people.known ? ofOthers : { ...withoutLift(facts, course), lift: facts.lift };
   }
-  const close = upright(looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
+  const close = upright(pulled?.looks ?? looks).filter((s) => s.timeS >= startS - aroundS && s.timeS <= endS + aroundS);
   const light = course.people.find((p) => p.id === lifter.person.id)!.samples.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const inLift = close.filter((s) => s.timeS >= startS && s.timeS <= endS);
   const lockoutIsTurn = lift === 'deadlift' || lift === 'press';

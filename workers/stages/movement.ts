@@ -14,6 +14,7 @@ export interface Movement {
   wrist: number[];
   ankle: number[];
   /** Places along the picture's width in metres. */
+  shoulderAcross: number[];
   hipAcross: number[];
   ankleAcross: number[];
   /** Sine of the trunk's angle above the horizontal: 1 upright, 0 lying. */
@@ -83,6 +84,7 @@ export function movementOf(person: Person, flow: readonly FlowStep[] = []): Move
     hip: up(seenMiddle(person, joint.hipL, joint.hipR)),
     wrist: up(seenMiddle(person, joint.wristL, joint.wristR)),
     ankle: up(seenMiddle(person, joint.ankleL, joint.ankleR)),
+    shoulderAcross: across(joint.shoulderL, joint.shoulderR),
     hipAcross: across(joint.hipL, joint.hipR),
     ankleAcross: across(joint.ankleL, joint.ankleR),
     trunkUp: calm(trunk).values,

@@ -1,30 +1,38 @@
 import type { Rep } from '../../src/facts/facts.ts';
 import type { Movement } from './movement.ts';
 
-/** How hands come up from where they hang to the shoulders or higher, metres. */
+/** How hands come up from where they hang to the shoulders or higher: metres, and how upright the trunk is then (a sine). */
 interface Pull {
   /** They hang at least so far below the shoulders, and at most so far above the ankles. */
   hangM: number;
   lowM: number;
-  /** Up, they are no farther below the shoulders, of a trunk at least so upright (a sine). */
+  /** Up, they are no farther below the shoulders, of a trunk between these. */
   topM: number;
-  upright: number;
+  trunk: readonly [least: number, most: number];
 }
 
-/** From the floor, as in a clean or a snatch; and from anywhere, as in a row or a curl. Bounds chosen on rendered clips, checked on real ones. */
-const fromFloor: Pull = { hangM: 0.35, lowM: 0.5, topM: 0.2, upright: 0.7 };
-const fromHang: Pull = { hangM: 0.42, lowM: Number.POSITIVE_INFINITY, topM: 0.3, upright: -1 };
+/**
+ * From the floor to the shoulders of one who stands, as in a clean or a snatch, and to the trunk of one who stays bent, as in a row; while they should
+ * hold the bar, from anywhere, as in a row above the floor. Bounds chosen on rendered clips, checked on real ones.
+ */
+const [all, upright] = [Number.POSITIVE_INFINITY, 0.7];
+const atAnyTime: readonly Pull[] = [
+  { hangM: 0.35, lowM: 0.5, topM: 0.2, trunk: [upright, all] },
+  { hangM: 0.42, lowM: 0.5, topM: 0.3, trunk: [-all, upright] },
+];
+const inReps: Pull = { hangM: 0.42, lowM: all, topM: 0.3, trunk: [-all, all] };
 /** The way takes so long at most, seconds (a pull from the floor about 1; chosen), and the shoulders sink by so much at most on it, as they do in a squat whose arms swing up, metres. */
 const [withinS, mostSinkM] = [2, 0.1];
 
 /** When the hands are up after each such way, seconds. */
-function pullsAs({ wrist, shoulder, ankle, trunkUp, startS, stepS }: Movement, { hangM, lowM, topM, upright }: Pull): number[] {
+function pullsAs({ wrist, shoulder, ankle, trunkUp, startS, stepS }: Movement, pull: Pull): number[] {
+  const { hangM, lowM, topM, trunk } = pull;
   const timesS: number[] = [];
   let lowAt: number | null = null;
   for (const [at, hands] of wrist.entries()) {
     const belowM = shoulder[at]! - hands;
     if (belowM > hangM && hands - ankle[at]! < lowM) lowAt = at;
-    else if (lowAt !== null && belowM < topM && trunkUp[at]! > upright) {
+    else if (lowAt !== null && belowM < topM && trunkUp[at]! > trunk[0] && trunkUp[at]! <= trunk[1]) {
       const isPull = (at - lowAt) * stepS <= withinS && shoulder[at]! > shoulder[lowAt]! - mostSinkM;
       if (isPull) timesS.push(startS + at * stepS);
       lowAt = null;
@@ -35,20 +43,16 @@ function pullsAs({ wrist, shoulder, ankle, trunkUp, startS, stepS }: Movement, {
 
 const isWithin = (reps: readonly Rep[]) => (timeS: number) => timeS >= reps[0]!.startS && timeS <= reps.at(-1)!.endS;
 
-/**
- * When hands come up as in a lift that is none of those read, seconds: from the floor to the shoulders at any time, or from where they hang while they
- * should hold the bar.
- */
-export function pullsOf(movement: Movement, reps: readonly Rep[]): number[] {
-  const floor = pullsAs(movement, fromFloor);
-  const hang = pullsAs(movement, fromHang).filter(isWithin(reps));
-  return pullsAgain(hang, reps) && hang.length > floor.length ? hang : floor;
-}
-
 /** A bar that is brought up once before a set (a press, a front squat) speaks for no other lift; so often, and in so many of what else reads as reps, it does. */
 const often = { least: 2, share: 0.5 };
 
 /** Whether the bar is brought up again and again, or in all of the reps themselves. */
 export function pullsAgain(timesS: readonly number[], reps: readonly Rep[]): boolean {
   return timesS.length >= Math.max(often.least, often.share * reps.length) || timesS.filter(isWithin(reps)).length >= reps.length;
+}
+
+/** When hands come up as in a lift that is none of those read, seconds: in the way that they do so most often. */
+export function pullsOf(movement: Movement, reps: readonly Rep[]): number[] {
+  const ways = [...atAnyTime.map((way) => pullsAs(movement, way)), pullsAs(movement, inReps).filter(isWithin(reps))];
+  return ways.reduce((most, way) => (way.length > most.length ? way : most));
 }
