@@ -45,8 +45,14 @@ const reps = (count: number, confidence = 0.95) =>
     { confidence },
   );
 
+const uncounted = (confidence: number) =>
+  exampleFacts('squat', { reps: unknown('no-lift'), lift: known('other', { confidence }) });
+
 testRule(liftInClip, {
-  pass: [{ name: 'one rep', facts: exampleFacts('squat', { reps: reps(1) }) }],
+  pass: [
+    { name: 'one rep', facts: exampleFacts('squat', { reps: reps(1) }) },
+    { name: 'reps of another lift, which are not counted', facts: uncounted(0.9) },
+  ],
   fail: [{ name: 'none', facts: exampleFacts('squat', { reps: reps(0) }), message: 'no-rep', numbers: {} }],
   cannotTell: [
     { name: 'perhaps none', facts: exampleFacts('squat', { reps: reps(0, 0.5) }), reason: 'no-lift' },
@@ -55,6 +61,7 @@ testRule(liftInClip, {
       facts: exampleFacts('squat', { reps: unknown('no-lift') }),
       reason: 'no-lift',
     },
+    { name: 'perhaps another lift', facts: uncounted(0.55), reason: 'no-lift' },
   ],
   edges: {
     minConfidence: [
