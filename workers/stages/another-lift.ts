@@ -24,6 +24,8 @@ export const pulledLift = known<LiftId>('other', { confidence: 0.9 });
 /** A lift by such pulls begins and ends so long before the first and after the last one, seconds; those of two models are the same when no farther off. Chosen. */
 const [aroundS, sameS] = [2, 0.7];
 
+const round2 = (v: number) => Math.round(v * 100) / 100;
+
 /**
  * From when to when a lifter pulls the bar up to the shoulders or higher again and again, seconds, as both models tell, with the heavy one's looks at it;
  * null where they do not, as in the lifts that are known. `lookClosely`: what the heavy model sees of the lifter between two times; `asStill`: the same
@@ -45,5 +47,5 @@ export async function pulledIn(
   if (!pullsAgain(both, reps)) return null;
   const [fromS, toS] = span(both);
   const lastS = movement.startS + (movement.wrist.length - 1) * movement.stepS;
-  return { startS: Math.max(movement.startS, fromS), endS: Math.min(lastS, toS), looks };
+  return { startS: round2(Math.max(movement.startS, fromS)), endS: round2(Math.min(lastS, toS)), looks };
 }
