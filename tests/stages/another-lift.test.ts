@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { unknown } from '../../src/facts/fact.ts';
 import { joint } from '../../workers/pose/types.ts';
+import type { FlowStep } from '../../workers/stages/bar-flow.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
 import { measurePeople } from '../../workers/stages/measure.ts';
+import { movementOf } from '../../workers/stages/movement.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
 import { courseOf, depthOf, lunging, pulling, squatting } from './stick-figure.ts';
 
@@ -10,7 +12,7 @@ type Joints = ReturnType<typeof pulling>;
 type Course = ReturnType<typeof courseOf>;
 
 const stand = { azimuthDeg: 50, heightM: 1.2, distanceM: 3 };
-const around = { path: [], flow: [], pitchIn: () => unknown<number>('ambiguous') };
+const around = { path: [], pitchIn: () => unknown<number>('ambiguous') };
 const eased = (x: number) => ((share) => share * share * (3 - 2 * share))(Math.min(1, Math.max(0, x)));
 
 /** Up in the first so many seconds of each period, held, and down in the last ones; 0..1. */
@@ -32,7 +34,16 @@ function handsUp(joints: Joints, share: number): Joints {
   return up;
 }
 
-async function measured(light: Course, heavy = light) {
+/** What moves around the hands of the one person of a course, by its height in metres. */
+function flowOf({ people: [person] }: Course, heightAt: (timeS: number) => number): FlowStep[] {
+  const { pxPerM } = movementOf(person!);
+  return person!.samples.slice(1).map(({ timeS: toS }, i) => {
+    const fromS = person!.samples[i]!.timeS;
+    return { personId: person!.id, fromS, toS, upPx: pxPerM * (heightAt(toS) - heightAt(fromS)) };
+  });
+}
+
+async function measured(light: Course, heavy = light, flow: FlowStep[] = []) {
   return measurePeople(
     {
       course: () => light,
@@ -42,7 +53,7 @@ async function measured(light: Course, heavy = light) {
       },
     },
     unknown('not-measured'),
-    around,
+    { ...around, flow },
   );
 }
 
@@ -69,6 +80,16 @@ describe('another lift', () => {
     const { lift, reps } = await measured(courseOf(clean, 12, stand), deadlifts);
     expect(lift).toMatchObject({ value: 'deadlift' });
     expect(reps.known && reps.value).toHaveLength(3);
+  });
+
+  it('is a bar that rises to the shoulders where plates hide the hands from the heavy model', async () => {
+    const [light, heavy] = [courseOf(clean, 12, stand), courseOf((t) => pulling(1 - pull(t)), 12, stand)];
+    const liftWith = async (barM: number) => {
+      const flow = flowOf(light, (t) => barM * pull(t));
+      return (await measured(light, heavy, flow)).lift;
+    };
+    expect(await liftWith(1.1)).toEqual({ ...other, confidence: 0.9 });
+    expect(await liftWith(0.6)).toMatchObject({ value: 'deadlift' });
   });
 
   it('is not the set of presses to which the bar was brought up once', async () => {
