@@ -112,16 +112,18 @@ describe('another lift', () => {
 
   it('is no squat whose arms swing up while the shoulders sink', async () => {
     const down = wave(3, 1.2, 1.2);
-    const hanging = (depth: number) => {
+    const hanging = (depth: number, up = depth) => {
       const joints = squatting(depth);
       const [shoulder] = [joints[joint.shoulderL]!];
       for (const row of [joint.wristL, joint.wristR]) {
         const [x, , z] = joints[row]!;
-        joints[row] = [x, shoulder[1] - 0.57 * (1 - depth), z + 0.5 * depth];
+        joints[row] = [x, shoulder[1] - 0.57 * (1 - up), z + 0.5 * up];
       }
       return joints;
     };
     expect((await measured(courseOf((t) => hanging(down(t)), 9, stand))).lift).toMatchObject({ value: 'squat' });
+    const early = courseOf((t) => hanging(down(t), down(t) ** 0.35), 9, stand);
+    expect((await measured(early)).lift).toMatchObject({ value: 'squat' });
   });
 });
 

@@ -9,7 +9,7 @@ interface Pull {
   /** Up, they are no farther below the shoulders, of a trunk between these. */
   topM: number;
   trunk: readonly [least: number, most: number];
-  /** The shoulders sink by no more than this on the way. */
+  /** The shoulders sink by no more than this on the way and a little after. */
   sinkM: number;
 }
 
@@ -26,6 +26,8 @@ const atAnyTime: readonly Pull[] = [
 const inReps: Pull = { hangM: 0.42, lowM: all, topM: 0.3, trunk: [-all, all], sinkM: 0.1 };
 /** The way takes so long at most, seconds (a pull from the floor about 1; chosen). */
 const withinS = 2;
+/** Arms that swing up in a squat may come before the shoulders sink, by so long, seconds. Chosen. */
+const sinksLaterS = 0.5;
 
 /** When the hands are up after each such way, seconds. */
 function pullsAs({ wrist, shoulder, ankle, trunkUp, startS, stepS }: Movement, pull: Pull): number[] {
@@ -36,8 +38,8 @@ function pullsAs({ wrist, shoulder, ankle, trunkUp, startS, stepS }: Movement, p
     const belowM = shoulder[at]! - hands;
     if (belowM > hangM && hands - ankle[at]! < lowM) lowAt = at;
     else if (lowAt !== null && belowM < topM && trunkUp[at]! > trunk[0] && trunkUp[at]! <= trunk[1]) {
-      const isPull = (at - lowAt) * stepS <= withinS && shoulder[at]! > shoulder[lowAt]! - sinkM;
-      if (isPull) timesS.push(startS + at * stepS);
+      const lowest = Math.min(...shoulder.slice(at, at + Math.round(sinksLaterS / stepS) + 1));
+      if ((at - lowAt) * stepS <= withinS && lowest > shoulder[lowAt]! - sinkM) timesS.push(startS + at * stepS);
       lowAt = null;
     }
   }
