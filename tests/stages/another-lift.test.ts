@@ -4,9 +4,8 @@ import { joint } from '../../workers/pose/types.ts';
 import type { FlowStep } from '../../workers/stages/bar-flow.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
 import { measurePeople } from '../../workers/stages/measure.ts';
-import { movementOf } from '../../workers/stages/movement.ts';
 import { settleLift } from '../../workers/stages/settle-lift.ts';
-import { courseOf, depthOf, lunging, pulling, squatting } from './stick-figure.ts';
+import { courseOf, depthOf, flowOf, lunging, pulling, squatting } from './stick-figure.ts';
 
 type Joints = ReturnType<typeof pulling>;
 type Course = ReturnType<typeof courseOf>;
@@ -32,15 +31,6 @@ function handsUp(joints: Joints, share: number): Joints {
     up[wrist] = [x, y + share * (shoulderY - y), z];
   }
   return up;
-}
-
-/** What moves around the hands of the one person of a course, by its height in metres. */
-function flowOf({ people: [person] }: Course, heightAt: (timeS: number) => number): FlowStep[] {
-  const { pxPerM } = movementOf(person!);
-  return person!.samples.slice(1).map(({ timeS: toS }, i) => {
-    const fromS = person!.samples[i]!.timeS;
-    return { personId: person!.id, fromS, toS, upPx: pxPerM * (heightAt(toS) - heightAt(fromS)) };
-  });
 }
 
 async function measured(light: Course, heavy = light, flow: FlowStep[] = []) {

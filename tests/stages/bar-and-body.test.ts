@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { joint } from '../../workers/pose/types.ts';
 import { lifterOf } from '../../workers/stages/lifter.ts';
-import { movementOf } from '../../workers/stages/movement.ts';
 import { setWithMisread } from '../../workers/stages/reps.ts';
-import { courseOf, pulling, squatting } from './stick-figure.ts';
+import { courseOf, flowOf, pulling, squatting } from './stick-figure.ts';
 
 const stand = { azimuthDeg: 50, heightM: 1.5, distanceM: 3 };
 const eased = (x: number) => ((share) => share * share * (3 - 2 * share))(Math.min(1, Math.max(0, x)));
@@ -13,15 +12,6 @@ const ups = (starts: number[], held: boolean) => (t: number) =>
     const staysUp = held && at === starts.length - 1;
     return up + eased(t - start) - (staysUp ? 0 : eased(t - start - 1.6));
   }, 0);
-
-/** What moves around the hands of the one person of a course, by its height in metres. */
-const flowOf = ({ people: [person] }: ReturnType<typeof courseOf>, heightAt: (timeS: number) => number) => {
-  const { pxPerM } = movementOf(person!);
-  return person!.samples.slice(1).map(({ timeS: toS }, i) => {
-    const fromS = person!.samples[i]!.timeS;
-    return { personId: person!.id, fromS, toS, upPx: pxPerM * (heightAt(toS) - heightAt(fromS)) };
-  });
-};
 
 const repsOf = (course: ReturnType<typeof courseOf>, lift: string, flow: Parameters<typeof lifterOf>[1] = []) => {
   const { readings, movement } = lifterOf(course, flow)!;

@@ -1,6 +1,8 @@
 import * as THREE from 'three';
 import { joint, type Pose } from '../../workers/pose/types.ts';
+import type { FlowStep } from '../../workers/stages/bar-flow.ts';
 import type { Course, Sample } from '../../workers/stages/course.ts';
+import { movementOf } from '../../workers/stages/movement.ts';
 
 type Place = [x: number, y: number, z: number];
 type Joints = Record<number, Place>;
@@ -144,3 +146,12 @@ export const depthOf = (starts: number[]) => (timeS: number) => {
   const start = starts.find((s) => timeS >= s && timeS <= s + 2.4);
   return start === undefined ? 0 : (1 - Math.cos(((timeS - start) / 2.4) * 2 * Math.PI)) / 2;
 };
+
+/** What moves around the hands of the one person of a course, by its height in metres. */
+export function flowOf({ people: [person] }: Course, heightAt: (timeS: number) => number): FlowStep[] {
+  const { pxPerM } = movementOf(person!);
+  return person!.samples.slice(1).map(({ timeS: toS }, i) => {
+    const fromS = person!.samples[i]!.timeS;
+    return { personId: person!.id, fromS, toS, upPx: pxPerM * (heightAt(toS) - heightAt(fromS)) };
+  });
+}

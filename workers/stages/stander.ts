@@ -31,7 +31,7 @@ export function standsInView({ samples }: Person, course: Pick<Course, 'timesS'>
 
 /**
  * How far apart, metres, hands and trunk of one who stands and of one found lying may seem to be the same person's. Measured where they were the same:
- * trunks 0.07 to 0.43, hands mostly 0.02 to 0.38, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
+ * trunks 0.07 to 0.42, hands mostly 0.02 to 0.26, though up to 0.9 where the hands of the one found were made up. A spotter behind a lifter and the
  * lifter's legs before them can look like one who stands in plain view, but their hands are 0.38 or more from the lifter's: so far goes the same person
  * where a standing lift was read. Where another lift was: trunks 0.19 to 0.48, and 1.5 from a lifter on a bench to one who stands by.
  */
