@@ -160,7 +160,7 @@ export const messages: Language['messages'] = {
     `I see ${n.num('count')} people and cannot be sure which one lifts. Ask the others to stand out of the picture, except your spotters.`,
   'lift-known/lift-unknown': () => 'I could not tell which lift this is. Name it in the caption, for example: squat 100 kg x 3.',
   'lift-known/other-lift': () =>
-    'Say in the caption what your coach should look at: this looks like none of the lifts I know (squat, bench press, press, deadlift), so I could check only the light, the size and the steadiness.',
+    'This looks like none of the lifts I know (squat, bench press, press, deadlift), so I could check only the light, the size and the steadiness. Say in the caption what your coach should look at.',
   'as-captioned/other-than-captioned': (n) =>
     `The caption says ${liftName(n.id('captioned'))}, and I see ${aLift(n.id('measured'))}. Check that caption and clip belong together.`,
   'as-captioned/reps-differ': (n) =>

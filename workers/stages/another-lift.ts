@@ -5,6 +5,7 @@ import type { Lifter } from './lifter.ts';
 import { movementOf } from './movement.ts';
 import { bringsBarUp, pullsAgain, pullsOf } from './pulls.ts';
 import { repeatsItself } from './reps.ts';
+import { round2 } from './series.ts';
 import { standsInView } from './stander.ts';
 
 /**
@@ -23,8 +24,6 @@ export const pulledLift = known<LiftId>('other', { confidence: 0.9 });
 
 /** A lift by such pulls begins and ends so long before the first and after the last one, seconds; those of two models are the same when no farther off. Chosen. */
 const [aroundS, sameS] = [2, 0.7];
-
-const round2 = (v: number) => Math.round(v * 100) / 100;
 
 /**
  * From when to when a lifter pulls the bar up to the shoulders or higher again and again, seconds, as both models tell, or the light one and the bar, with

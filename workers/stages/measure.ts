@@ -13,7 +13,7 @@ import { isOnePerson, withoutPassers } from './passers.ts';
 import { planted } from './planted.ts';
 import { platesOf } from './plates.ts';
 import { setWithMisread } from './reps.ts';
-import { median, quantile } from './series.ts';
+import { median, quantile, round2 } from './series.ts';
 import { fitOf, repsOf, settleLift } from './settle-lift.ts';
 import { type CameraStep, movesMuch } from './steadiness.ts';
 import { turnCourse, turnNeeded } from './turn-course.ts';
@@ -47,8 +47,6 @@ const mostOthers = 2;
 const someoneShare = 0.5;
 /** A person who is there for this share of the lift, and at least this share of the lifter's size, counts. */
 const company = { share: 0.3, size: 0.35 };
-
-const round2 = (v: number) => Math.round(v * 100) / 100;
 
 /** What the pictures tell besides the poses. */
 export interface Around {

@@ -84,3 +84,6 @@ export function extremes(values: readonly number[], least: number): Extreme[] {
 /** Numbers in equal steps, the last one included where it is a whole number of them away. */
 export const steps = (from: number, to: number, step: number): number[] =>
   Array.from({ length: Math.floor((to - from) / step + 1.0001) }, (_, i) => from + i * step);
+
+/** To two decimals. */
+export const round2 = (v: number) => Math.round(v * 100) / 100;

@@ -4,7 +4,7 @@ import { areApart, type Cycle, goesAsFar } from './cycle.ts';
 import type { Lifter } from './lifter.ts';
 import { type Movement, movementOf } from './movement.ts';
 import { type Reading, readingsOf } from './reps.ts';
-import { median, ramp } from './series.ts';
+import { median, ramp, round2 } from './series.ts';
 
 /** The lift that both pose models agree on best, with its reps in seconds of the clip and how well they fit, 0..1. */
 export interface Settled {
@@ -17,7 +17,6 @@ export interface Settled {
 
 type Witness = Pick<Lifter, 'movement' | 'byBar'> & { readings: readonly Reading[] };
 
-const round2 = (v: number) => Math.round(v * 100) / 100;
 /** Fewest looks of the heavy model that make a witness, and fewest for each rep of a long set. */
 const leastLooks = { all: 12, perRep: 4 };
 /** The light model's reps are taken when they fit at least this well against the heavy one's; measured: 0.7 to 0.9 do about as well. */
